@@ -1,0 +1,410 @@
+"""Posterior and ledger for many fruitbodies at once, through the same table.
+
+Finds come as codes: an array (N, C) that holds for each character the column seen, or -1.
+All looks are sure, by one observer, one look per character. The float32 arithmetic differs from the
+single path by less than the margin's tolerance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trug.characters.model import STAGES
+from trug.determine.ledger import CONTRADICTIONS
+from trug.determine.standing import log_prior
+from trug.determine.table import Table
+
+__all__ = ["Batch", "Verdicts", "log_posterior", "names", "rule_out"]
+
+Singles = NDArray[np.float32]
+Bools = NDArray[np.bool_]
+Codes = NDArray[np.int16]
+
+#: Finds handled at once, small enough to stay in cache.
+CHUNK = 1024
+LEDGER_CHUNK = 128
+
+
+@dataclass(frozen=True, eq=False)
+class Batch:
+    """Many fruitbodies.
+
+    Attributes
+    ----------
+    codes : array (N, C) of int16
+        The column seen of each character; -1 where not seen.
+    stage : array (N,) of int8
+        Index of the stage the observer gave, -1 where none.
+    dug : array (N,) of bool
+        Whether the base was dug out whole.
+    """
+
+    codes: Codes
+    stage: NDArray[np.int8]
+    dug: Bools
+
+    def __len__(self) -> int:
+        return len(self.codes)
+
+    def part(self, at: slice) -> Batch:
+        """Return some of the fruitbodies."""
+        return Batch(self.codes[at], self.stage[at], self.dug[at])
+
+
+@dataclass(frozen=True, eq=False)
+class Verdicts:
+    """What the ledger says of many fruitbodies. ``ruled`` (N, H); ``margin`` (N, H) [nat]."""
+
+    ruled: Bools
+    margin: Singles
+    contradictions: NDArray[np.int8]
+
+
+def _chunked(n: int, size: int, threads: int, work: Callable[[slice], Any]) -> list[Any]:
+    pieces = [slice(i, min(i + size, n)) for i in range(0, n, size)]
+    if threads <= 1:
+        return [work(p) for p in pieces]
+    with ThreadPoolExecutor(threads) as pool:
+        return list(pool.map(work, pieces))
+
+
+def stage_logs(table: Table) -> Singles:
+    """Return log weights (stages + 1, R) of each row for each stage given; the last is "not known"."""
+    model = table.model
+    out = np.empty((len(STAGES) + 1, len(table.row_taxon)))
+    for g in range(len(STAGES)):
+        weights = np.full(len(STAGES), 1e-4)
+        beside = [i for i in (g - 1, g + 1) if 0 <= i < len(STAGES)]
+        weights[beside] = model.stage_doubt / len(beside)
+        weights[g] = 1.0 - model.stage_doubt
+        out[g] = np.log(table.row_stages @ (weights / weights.sum()))
+    out[-1] = np.log(table.row_stages @ np.array(model.stage_prior))
+    return out.astype(np.float32)
+
+
+def _factors(table: Table, seen: Bools) -> Singles:
+    """Return the tempering (N, C) of every look."""
+    out = np.ones(seen.shape, dtype=np.float32)
+    for members, rho in _shared_groups(table):
+        count = seen[:, members].sum(axis=1)
+        out[:, members] = (1.0 / (1.0 + np.maximum(count - 1, 0) * rho))[:, None].astype(np.float32)
+    return out
+
+
+def _shared_groups(table: Table) -> list[tuple[list[int], float]]:
+    groups: dict[str, list[int]] = {}
+    for i, c in enumerate(table.characters):
+        groups.setdefault(c.group, []).append(i)
+    return [(m, table.rho.get(g, 0.0)) for g, m in groups.items() if len(m) > 1 and table.rho.get(g, 0.0) > 0.0]
+
+
+def _usable(table: Table, batch: Batch) -> Codes:
+    """Codes without what a stage or an undug base voids."""
+    codes = batch.codes.copy()
+    growing = (batch.stage >= 0) & (batch.stage <= 2)
+    for i, c in enumerate(table.characters):
+        if c.grows:
+            codes[growing, i] = -1
+        for state, _, _ in c.needs:
+            codes[(codes[:, i] == c.first + c.states.index(state)) & ~batch.dug, i] = -1
+    return codes
+
+
+def _weights(table: Table, codes: Codes, factors: Singles) -> Singles:
+    """Return the tempered one-hot matrix (N, S)."""
+    out = np.zeros((len(codes), table.truth.shape[1]), dtype=np.float32)
+    n, c = np.nonzero(codes >= 0)
+    out[n, codes[n, c]] = factors[n, c]
+    return out
+
+
+def log_posterior(
+    table: Table, codes: Codes, *, prior: NDArray[np.float64] | None = None, threads: int = 1
+) -> Singles:
+    """Return log posterior (N, T) over the listed taxa alone, stage not known.
+
+    Parameters
+    ----------
+    prior : array (T,), optional
+        Log prior; flat over candidates where None.
+    """
+    prior = log_prior(table, None, None) if prior is None else prior
+    weights = np.ascontiguousarray(table.loglik(0).T)
+    start = stage_logs(table)[-1]
+    plain = len(table.row_taxon) == len(table.taxa)
+    groups = _shared_groups(table)
+    out = np.empty((len(codes), len(table.taxa)), dtype=np.float32)
+    base = (prior + (start if plain else 0.0)).astype(np.float32)
+
+    def work(at: slice) -> None:
+        piece = codes[at]
+        factors = _factors(table, piece >= 0) if groups else None
+        hot = np.zeros((len(piece), table.truth.shape[1]), dtype=np.float32)
+        n, c = np.nonzero(piece >= 0)
+        hot[n, piece[n, c]] = 1.0 if factors is None else factors[n, c]
+        scores = hot @ weights
+        if plain:
+            scores += base
+        else:
+            scores = _collapse(scores + start, table) + base
+        scores -= scores.max(axis=1, keepdims=True)
+        np.subtract(scores, np.log(np.exp(scores).sum(axis=1, keepdims=True)), out=out[at])
+
+    _chunked(len(codes), CHUNK, threads, work)
+    return out
+
+
+def _collapse(rows: Singles, table: Table) -> Singles:
+    """Return log-sum-exp (N, T) over the rows of each taxon."""
+    top = rows.max(axis=1, keepdims=True)
+    with np.errstate(divide="ignore"):
+        return np.asarray(top + np.log(_sum_rows(np.exp(rows - top), table)))
+
+
+def _sum_rows(values: Singles, table: Table) -> Singles:
+    """Return sums (N, T) over the rows of each taxon."""
+    out = values[:, table.row_start]
+    counts = np.bincount(table.row_taxon, minlength=len(table.taxa))
+    for k in range(1, int(counts.max())):
+        more = np.flatnonzero(counts > k)
+        out[:, more] += values[:, table.row_start[more] + k]
+    return out
+
+
+@dataclass(frozen=True, eq=False)
+class Names:
+    """Names for many fruitbodies: posterior (N, T), unlisted (N,), surprise (N,) of the leading name, rows (N, R)."""
+
+    posterior: Singles
+    unlisted: Singles
+    leading: NDArray[np.int64]
+    surprise: Singles
+
+    def held_back(self, table: Table) -> Bools:
+        """Whether each is held back as a stranger or a poor fit."""
+        return np.asarray(
+            (self.unlisted >= table.model.unlisted_limit) | (self.surprise > table.model.fit_limit)
+        )
+
+
+def names(
+    table: Table, batch: Batch, *, prior: NDArray[np.float64] | None = None, unlisted: float | None = None, threads: int = 1
+) -> Names:
+    """Return ranked names, the stranger's share and the fit of the leading name."""
+    prior = log_prior(table, None, None) if prior is None else prior
+    u0 = table.model.unlisted_prior if unlisted is None else unlisted
+    parts = _chunked(len(batch), CHUNK, threads, partial(_name_chunk, table, batch, prior, u0))
+    return Names(*(np.concatenate([p[i] for p in parts]) for i in range(4)))  # type: ignore[arg-type]
+
+
+def _name_chunk(table: Table, batch: Batch, prior: NDArray[np.float64], u0: float, at: slice) -> tuple[Any, ...]:
+    piece = batch.part(at)
+    codes = _usable(table, piece)
+    seen = codes >= 0
+    factors = _factors(table, seen)
+    hot = _weights(table, codes, factors)
+    start = stage_logs(table)[piece.stage]
+    rows = hot @ table.loglik(0).T + start
+    with np.errstate(divide="ignore"):
+        listed = _collapse(rows, table) + (prior + np.log1p(-u0)).astype(np.float32)
+        strange = hot @ table.stranger_loglik(0).T + start
+        strange = _collapse(strange, table) + (np.log(table.stranger) + np.log(u0)).astype(np.float32)
+    top = np.maximum(listed.max(axis=1), strange.max(axis=1))[:, None]
+    e_listed, e_strange = np.exp(listed - top), np.exp(strange - top).sum(axis=1)
+    total = e_listed.sum(axis=1) + e_strange
+    posterior = e_listed / total[:, None]
+    leading = posterior.argmax(axis=1)
+    own = np.where(table.row_taxon[None, :] == leading[:, None], rows, -np.inf)
+    row = own.argmax(axis=1)
+    silent = np.zeros_like(seen)
+    n, c = np.nonzero(seen)
+    silent[n, c] = table.silent[codes[n, c]]
+    factors = np.where(seen & ~silent, factors, 0.0)
+    mean, variance = table.fit_moments
+    n_at = np.arange(len(row))
+    surprise = (factors * mean[row]).sum(axis=1) - (rows[n_at, row] - start[n_at, row])
+    spread = np.sqrt((factors**2 * variance[row]).sum(axis=1))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        z = np.where(spread > 0, surprise / spread, 0.0).astype(np.float32)
+    return posterior, (e_strange / total).astype(np.float32), leading, z
+
+
+def rule_out(table: Table, batch: Batch, unlisted: Singles | None = None, *, threads: int = 1) -> Verdicts:
+    """Return the ledger of many fruitbodies.
+
+    Parameters
+    ----------
+    unlisted : array (N,), optional
+        The stranger's share; taken as 0 where None, so that only the other conditions are tested.
+    """
+    plan = _Plan(table)
+    parts = _chunked(len(batch), LEDGER_CHUNK, threads, lambda at: plan.run(batch.part(at)))
+    margin = np.concatenate([p[0] for p in parts])
+    counts = np.concatenate([p[1] for p in parts])
+    ok = np.concatenate([p[2] for p in parts])
+    limit = table.model.margin + table.model.margin_tolerance
+    ruled = ok & (counts >= CONTRADICTIONS) & (margin > limit)
+    if unlisted is not None:
+        ruled &= (unlisted < table.model.unlisted_limit)[:, None]
+    return Verdicts(ruled, margin, counts)
+
+
+class _Plan:
+    """What the ledger of a batch needs, laid out once for a table."""
+
+    def __init__(self, table: Table) -> None:
+        self.table = table
+        zero = np.zeros((1, len(table.row_taxon)), dtype=np.float32)
+        self.logs = np.ascontiguousarray(np.vstack([table.loglik(0).T, zero]))
+        self.against = np.vstack([table.contradicts.T, np.zeros((1, len(table.harmful)), dtype=bool)])
+        self.start = stage_logs(table)
+        self.plain = len(table.row_taxon) == len(table.taxa)
+        self.groups: dict[str, list[int]] = {}
+        for i, c in enumerate(table.characters):
+            self.groups.setdefault(c.group, []).append(i)
+        self.parts: dict[str, list[int]] = {}
+        for i, c in enumerate(table.characters):
+            self.parts.setdefault(c.part, []).append(i)
+        self.section = table.index.get("egg_section")
+        self.kills = np.array([h.level == "kills" for h in table.harmful], dtype=bool)
+        place = {c.code: i for i, c in enumerate(table.characters)}
+        self.insist = [[(c, place.get(c, -1)) for c in h.insist] for h in table.harmful]
+        self.candidate = np.flatnonzero(table.candidate)
+        self.all_candidates = bool(table.candidate.all())
+
+    def run(self, batch: Batch) -> tuple[Singles, NDArray[np.int8], Bools]:
+        """Return least margins (N, H), contradicting groups (N, H), and whether the rest of the rule holds."""
+        table = self.table
+        codes = _usable(table, batch)
+        seen = codes >= 0
+        codes = np.where(seen, codes, len(self.logs) - 1)
+        n, h = len(codes), len(table.harmful)
+        counts = np.zeros((n, h), dtype=np.int8)
+        firm = np.zeros((n, h), dtype=bool)
+        sums: dict[str, Singles] = {}
+        tempers: dict[str, Singles] = {}
+        total = self.start[batch.stage]
+        for group, members in self.groups.items():
+            members = [i for i in members if seen[:, i].any()]
+            if not members:
+                continue
+            got = self.logs[codes[:, members[0]]]
+            hit = self.against[codes[:, members[0]]]
+            if table.characters[members[0]].firm:
+                firm |= hit
+            for i in members[1:]:
+                got = got + self.logs[codes[:, i]]
+                more = self.against[codes[:, i]]
+                hit = hit | more
+                if table.characters[i].firm:
+                    firm |= more
+            counts += hit
+            sums[group] = got
+            if len(members) > 1:
+                tempers[group] = self._temper(group, seen[:, members].sum(axis=1))
+                total = total + tempers[group][:, None] * got
+            else:
+                total = total + got
+        least = _Least(self, n)
+        least.add(total)
+        for group, got in sums.items():
+            least.add(total - (tempers[group][:, None] * got if group in tempers else got))
+        for part, members in self.parts.items():
+            if not seen[:, members].any():
+                continue
+            least.add(total - self._of_part(members, codes, seen, sums, tempers))
+        ok = firm
+        shut = self._unopened(batch, codes)
+        if self.section is not None:
+            shut = shut & ~seen[:, self.section]
+        for k, looks in enumerate(self.insist):
+            for code, i in looks:
+                made = seen[:, i] if i >= 0 else batch.dug
+                ok[:, k] &= made | (self._needless(code, codes, seen) & ~shut)
+        if self.section is not None:
+            shut = shut & ~seen[:, self.section]
+        ok &= ~(shut[:, None] & self.kills)
+        return least.value(), counts, ok
+
+    def _unopened(self, batch: Batch, codes: Codes) -> Bools:
+        """Eggs, buttons and closed balls (N,)."""
+        shut = (batch.stage == 0) | (batch.stage == 1)
+        form = self.table.index.get("fruitbody_form")
+        if form is not None:
+            c = self.table.characters[form]
+            closed = [c.first + c.states.index(s) for s in ("egg", "ball") if s in c.states]
+            shut = shut | np.isin(codes[:, form], closed)
+        return np.asarray(shut)
+
+    def _needless(self, code: str, codes: Codes, seen: Bools) -> Bools:
+        """Where a look has shown that another does not exist on this fruitbody (N,)."""
+        if code not in self.table.applies:
+            return np.zeros(len(codes), dtype=bool)
+        character, states = self.table.applies[code]
+        i = self.table.index[character]
+        c = self.table.characters[i]
+        allowed = [c.first + c.states.index(s) for s in states]
+        return np.asarray(seen[:, i] & ~np.isin(codes[:, i], allowed))
+
+    def _temper(self, group: str, count: NDArray[np.int64]) -> Singles:
+        rho = self.table.rho.get(group, 0.0)
+        return (1.0 / (1.0 + np.maximum(count - 1, 0) * rho)).astype(np.float32)
+
+    def _of_part(
+        self, members: list[int], codes: Codes, seen: Bools, sums: dict[str, Singles], tempers: dict[str, Singles]
+    ) -> Singles:
+        """What falls away (N, R) when a part is struck out, groups that reach beyond it tempered anew."""
+        out: Singles | None = None
+        by_group: dict[str, list[int]] = {}
+        for i in members:
+            by_group.setdefault(self.table.characters[i].group, []).append(i)
+        for group, mine in by_group.items():
+            if group not in sums:
+                continue
+            if group not in tempers:
+                gone = sums[group]
+            else:
+                rest = [i for i in self.groups[group] if i not in mine]
+                gone = tempers[group][:, None] * sums[group]
+                if rest:
+                    stay = self.logs[codes[:, rest[0]]]
+                    for i in rest[1:]:
+                        stay = stay + self.logs[codes[:, i]]
+                    gone = gone - self._temper(group, seen[:, rest].sum(axis=1))[:, None] * stay
+            out = gone if out is None else out + gone
+        assert out is not None
+        return out
+
+
+class _Least:
+    """The least margin so far, kept as the largest ratio of own to best likelihood where stages matter."""
+
+    def __init__(self, plan: _Plan, n: int) -> None:
+        self.plan = plan
+        shape = (n, len(plan.table.harmful))
+        self.worst = np.full(shape, -np.inf if plan.plain else 0.0, dtype=np.float32)
+
+    def add(self, rows: Singles) -> None:
+        plan, table = self.plan, self.plan.table
+        if plan.plain:
+            best = (rows if plan.all_candidates else rows[:, plan.candidate]).max(axis=1, keepdims=True)
+            np.maximum(self.worst, rows[:, table.harm_taxon] - best, out=self.worst)
+            return
+        taxa = _sum_rows(np.exp(rows - rows.max(axis=1, keepdims=True)), table)
+        best = (taxa if plan.all_candidates else taxa[:, plan.candidate]).max(axis=1, keepdims=True)
+        np.maximum(self.worst, taxa[:, table.harm_taxon] / np.maximum(best, np.float32(1e-38)), out=self.worst)
+
+    def value(self) -> Singles:
+        if self.plan.plain:
+            return -self.worst
+        with np.errstate(divide="ignore"):
+            return -np.log(self.worst)
+
+

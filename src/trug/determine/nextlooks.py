@@ -1,0 +1,453 @@
+"""What to look at next: the expected fall in doubt and in open harm, per minute of work, over every state.
+
+For each look not yet made and each state it could show, the posterior, the stranger's share, every
+margin under every strike, and the count of contradictions are computed as they would stand then.
+
+    doubt = entropy of the name [nat] + sum over harmful taxa of weight * openness
+
+A harmful taxon that is ruled out has openness 0; an open one between ``OPEN_LEAST`` and 1, in
+proportion to how much of the rule is still unmet, so that a look that opens the way has value too.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from trug.determine.ledger import CONTRADICTIONS, SECTION, Contest, unopened
+from trug.determine.standing import Standing, group_factor
+from trug.determine.table import CharacterColumns, Table
+
+__all__ = ["HARM_WEIGHT", "NextLook", "next_looks", "taste_allowed"]
+
+Floats = NDArray[np.float64]
+
+#: How much an open harmful taxon of each level weighs against a nat of doubt about the name.
+HARM_WEIGHT = {"kills": 1.0, "organ": 0.7, "gut": 0.4, "conditional": 0.2}
+#: Openness of a taxon that meets all but the last of the rule.
+OPEN_LEAST = 0.4
+#: Share of waiting time that counts as work: the forager does other things meanwhile.
+WAIT_SHARE = 0.01
+#: Work that any look takes at the least [min].
+LEAST_MINUTES = 0.5
+#: Taxa of less than this posterior are left out of the entropy.
+NEGLIGIBLE = 1e-9
+#: Genera in which the trade tastes (and spits out).
+TASTED = frozenset(
+    "lactarius lactifluus russula boletus tylopilus imleria leccinum suillus caloboletus xerocomellus".split()
+)
+#: Share of the posterior that one such genus group must hold.
+TASTE_CERTAINTY = 0.95
+
+
+@dataclass(frozen=True, slots=True)
+class NextLook:
+    """A look worth making. ``settles`` are harmful taxa that one of its answers would rule out."""
+
+    character: str
+    label: str
+    value: float
+    per_minute: float
+    minutes: float
+    wait_minutes: float
+    tools: tuple[str, ...]
+    destructive: bool
+    settles: tuple[str, ...]
+    chance: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Columns:
+    """Columns of the candidate characters, end to end."""
+
+    characters: tuple[int, ...]
+    at: NDArray[np.int64]
+    owner: NDArray[np.int64]
+    starts: NDArray[np.int64]
+
+
+def next_looks(
+    contest: Contest,
+    *,
+    tools: frozenset[str] | None = None,
+    may_taste: bool = False,
+    skip: frozenset[str] = frozenset(),
+    count: int | None = None,
+) -> tuple[NextLook, ...]:
+    """Return looks worth making, best value per minute first.
+
+    Parameters
+    ----------
+    tools : frozenset of str, optional
+        What is at hand; None for everything.
+    may_taste : bool
+        Whether this observer may taste at all (never students, children, in pregnancy).
+    skip : frozenset of str
+        Characters that cannot be looked at.
+    count : int, optional
+        At most so many.
+    """
+    standing = contest.standing
+    table = standing.table
+    columns = _candidates(contest, tools, may_taste, skip)
+    if not columns.characters:
+        return _procedures(contest, skip)[:count]
+    p, entropy, strange = _names_after(standing, columns)
+    openness, ruled = _openness_after(contest, columns, strange)
+    now = _entropy_now(standing) + _openness_now(contest).sum()
+    after = entropy + openness.sum(axis=1)
+    gain = now - np.add.reduceat(p * after, columns.starts)
+    out = []
+    was_open = ~_ruled_now(contest)
+    for k, i in enumerate(columns.characters):
+        c = table.characters[i]
+        own = np.flatnonzero(columns.owner == k)
+        answerable = _answerable(standing, c, i)
+        value = float(gain[k]) * answerable
+        if value <= 1e-6:
+            continue
+        closes = ruled[own] & was_open
+        chance = float((p[own] * closes.any(axis=1)).sum()) * answerable
+        likely = (p[own, None] * closes).sum(axis=0)
+        settles = tuple(table.taxa[table.harmful[h].taxon] for h in np.argsort(-likely)[:5] if likely[h] > 0.05)
+        minutes = c.minutes + (2.0 if _must_dig(c, contest) else 0.0)
+        effort = max(minutes, LEAST_MINUTES) + WAIT_SHARE * c.wait_minutes
+        out.append(
+            NextLook(
+                c.code, c.label, value, value / effort, minutes, c.wait_minutes, c.tools, c.destructive, settles, chance
+            )
+        )
+    out.sort(key=lambda n: (-n.per_minute, n.character))
+    return tuple([*_procedures(contest, skip), *out][:count])
+
+
+def taste_allowed(standing: Standing, any_kills_open: bool) -> bool:
+    """Whether firm looks have fixed a genus in which the trade tastes and nothing that kills is open."""
+    table = standing.table
+    share = sum(
+        float(p) for p, code in zip(standing.posterior, table.taxa, strict=True) if code.split("-")[0] in TASTED
+    )
+    red = "red" in standing.observations.states_of("hymenophore_colour", table)
+    firm = any(table.characters[o.character].firm and o.counts for o in standing.observations.used)
+    return share >= TASTE_CERTAINTY and firm and not red and not any_kills_open
+
+
+def _candidates(
+    contest: Contest, tools: frozenset[str] | None, may_taste: bool, skip: frozenset[str]
+) -> _Columns:
+    standing = contest.standing
+    table = standing.table
+    seen = {o.character for o in standing.observations.used}
+    kills_open = any(
+        not r and h.level == "kills" for r, h in zip(_ruled_now(contest), table.harmful, strict=True)
+    )
+    taste = may_taste and taste_allowed(standing, kills_open)
+    chosen = []
+    for i, c in enumerate(table.characters):
+        if i in seen or c.code in standing.observations.unseen or c.code in skip:
+            continue
+        if c.gate == "taste" and not taste:
+            continue
+        if tools is not None and not set(c.tools) <= tools:
+            continue
+        if c.grows and standing.observations.stage_known in ("egg", "button", "young"):
+            continue
+        chosen.append(i)
+    sizes = [len(table.characters[i].states) for i in chosen]
+    at = [np.arange(table.characters[i].first, table.characters[i].last) for i in chosen]
+    return _Columns(
+        tuple(chosen),
+        np.concatenate(at) if at else np.zeros(0, dtype=np.int64),
+        np.repeat(np.arange(len(chosen)), sizes),
+        np.concatenate([[0], np.cumsum(sizes)[:-1]]).astype(np.int64) if sizes else np.zeros(0, dtype=np.int64),
+    )
+
+
+def _must_dig(c: CharacterColumns, contest: Contest) -> bool:
+    return any(character not in contest.done for _, character, _ in c.needs)
+
+
+def _procedures(contest: Contest, skip: frozenset[str]) -> list[NextLook]:
+    """A procedure that the trade insists on and that no look will bring along."""
+    table = contest.standing.table
+    missing: dict[str, list[int]] = {}
+    for h, harm in enumerate(table.harmful):
+        for code in harm.insist:
+            if code not in table.index and code not in contest.made | skip | contest.standing.observations.unseen:
+                missing.setdefault(code, []).append(h)
+    out = []
+    brought = {n for c in table.characters for _, n, _ in c.needs if c.code not in contest.done}
+    for code, harms in missing.items():
+        if code in brought:
+            continue
+        names = tuple(table.taxa[table.harmful[h].taxon] for h in harms[:5])
+        value = sum(HARM_WEIGHT[table.harmful[h].level] * (1 - OPEN_LEAST) / 4 for h in harms)
+        out.append(NextLook(code, code.replace("_", " "), value, value / 2.0, 2.0, 0.0, (), False, names, 0.0))
+    return out
+
+
+def _answerable(standing: Standing, c: CharacterColumns, i: int) -> float:
+    """Share of the posterior for which the look has an answer at all."""
+    table = standing.table
+    share = float(standing.posterior @ table.recorded[:, i]) + 0.5 * standing.unlisted
+    if c.applies is None:
+        return share
+    character, states = c.applies
+    said = standing.observations.states_of(character, table)
+    if said:
+        return share if set(said) & set(states) else 0.0
+    other = table.characters[table.index[character]]
+    at = [other.first + other.states.index(s) for s in states]
+    weight = np.exp(standing.rows - standing.taxa[table.row_taxon]) * standing.posterior[table.row_taxon]
+    return share * float(weight @ table.truth[:, at].sum(axis=1)) / max(float(weight.sum()), 1e-300)
+
+
+def _names_after(standing: Standing, columns: _Columns) -> tuple[Floats, Floats, Floats]:
+    """Return for each column its probability, the entropy of the name, and the stranger's share then."""
+    table = standing.table
+    weight = np.exp(standing.rows - standing.taxa[table.row_taxon]) * standing.posterior[table.row_taxon]
+    keep = weight > NEGLIGIBLE
+    joint_rows = weight[keep, None] * table.observed(0)[np.ix_(keep, columns.at)]
+    owners = table.row_taxon[keep]
+    starts = np.flatnonzero(np.diff(owners, prepend=-1))
+    joint = np.add.reduceat(joint_rows, starts, axis=0) if len(starts) else joint_rows
+    with np.errstate(divide="ignore"):
+        logs = standing.strange_rows + np.log(table.stranger)[table.row_taxon]
+    share = np.exp(logs - logs.max())
+    share = share / share.sum() * standing.unlisted
+    real = share > NEGLIGIBLE
+    strange = share[real] @ table.stranger_observed(0)[np.ix_(real, columns.at)]
+    p = joint.sum(axis=0) + strange
+    everything = np.vstack([joint, strange[None, :]]) / p
+    entropy = -(everything * np.log(np.maximum(everything, 1e-300))).sum(axis=0)
+    total = np.add.reduceat(p, columns.starts)
+    return p / total[columns.owner], entropy, strange / p
+
+
+def _entropy_now(standing: Standing) -> float:
+    p = np.append(standing.posterior, standing.unlisted)
+    p = p[p > NEGLIGIBLE]
+    return float(-(p * np.log(p)).sum())
+
+
+def _state_now(contest: Contest) -> tuple[Floats, NDArray[np.bool_], Floats]:
+    """Contradicting groups (H,), whether one is firm (H,), insisted looks missing (H,)."""
+    table = contest.standing.table
+    names = sorted(set(contest.groups))
+    hits = np.zeros((len(names), len(table.harmful)), dtype=bool)
+    firm = np.zeros(len(table.harmful), dtype=bool)
+    for o, group, row in zip(contest.used, contest.groups, contest.against, strict=True):
+        hits[names.index(group)] |= row
+        if table.characters[o.character].firm:
+            firm |= row
+    missing = np.array([len([c for c in h.insist if c not in contest.made]) for h in table.harmful], dtype=float)
+    return hits.sum(axis=0).astype(float), firm, missing
+
+
+def _blocked(contest: Contest) -> NDArray[np.bool_]:
+    """Harmful taxa (H,) that an unopened egg or button keeps open."""
+    table = contest.standing.table
+    shut = unopened(contest.standing) and SECTION not in contest.done
+    return np.array([shut and h.level == "kills" for h in table.harmful], dtype=bool)
+
+
+def _openness(
+    table: Table,
+    groups: Floats,
+    firm: NDArray[np.bool_],
+    missing: Floats,
+    margins: Floats,
+    strange: Floats,
+    blocked: NDArray[np.bool_],
+) -> tuple[Floats, NDArray[np.bool_]]:
+    """Return weighted openness and whether ruled out, for arrays that broadcast to (..., H)."""
+    limit = table.model.margin + table.model.margin_tolerance
+    insist = np.array([max(len(h.insist), 1) for h in table.harmful], dtype=float)
+    lacking = (
+        np.maximum(CONTRADICTIONS - groups, 0.0) / CONTRADICTIONS
+        + ~firm
+        + np.clip((limit - margins) / limit, 0.0, 1.0)
+        + np.minimum(missing / insist, 1.0)
+    ) / 4.0
+    ruled = (
+        (groups >= CONTRADICTIONS)
+        & firm
+        & (margins > limit)
+        & (missing <= 0)
+        & (strange < table.model.unlisted_limit)
+        & ~blocked
+    )
+    weight = np.array([HARM_WEIGHT[h.level] for h in table.harmful])
+    return np.where(ruled, 0.0, OPEN_LEAST + (1.0 - OPEN_LEAST) * lacking) * weight, ruled
+
+
+def _openness_now(contest: Contest) -> Floats:
+    return _now(contest)[0]
+
+
+def _ruled_now(contest: Contest) -> NDArray[np.bool_]:
+    return _now(contest)[1]
+
+
+def _now(contest: Contest) -> tuple[Floats, NDArray[np.bool_]]:
+    groups, firm, missing = _state_now(contest)
+    strange = np.array(contest.standing.unlisted)
+    return _openness(
+        contest.standing.table, groups, firm, missing, contest.margins.min(axis=0), strange, _blocked(contest)
+    )
+
+
+def _openness_after(
+    contest: Contest, columns: _Columns, strange: Floats
+) -> tuple[Floats, NDArray[np.bool_]]:
+    """Return openness and verdict (columns, H) after each answer."""
+    table = contest.standing.table
+    groups, firm, missing = _state_now(contest)
+    against = table.contradicts[:, columns.at].T
+    known = set(contest.groups)
+    hit_groups: dict[str, NDArray[np.bool_]] = {}
+    for group, row in zip(contest.groups, contest.against, strict=True):
+        hit_groups[group] = hit_groups.get(group, np.zeros(len(table.harmful), dtype=bool)) | row
+    new_group = np.ones((len(columns.characters), len(table.harmful)), dtype=bool)
+    is_firm = np.zeros(len(columns.characters), dtype=bool)
+    fewer = np.zeros((len(columns.characters), len(table.harmful)))
+    for k, i in enumerate(columns.characters):
+        c = table.characters[i]
+        is_firm[k] = c.firm
+        if c.group in known:
+            new_group[k] = ~hit_groups[c.group]
+        brings = {c.code, *(n for _, n, _ in c.needs)} - contest.made
+        fewer[k] = [len(brings & set(h.insist)) for h in table.harmful]
+    owner = columns.owner
+    blocked = np.broadcast_to(_blocked(contest), (len(columns.characters), len(table.harmful))).copy()
+    for k, i in enumerate(columns.characters):
+        if table.characters[i].code == SECTION:
+            blocked[k] = False
+    return _openness(
+        table,
+        groups + (against & new_group[owner]),
+        firm | (against & is_firm[owner, None]),
+        missing - fewer[owner],
+        _margins_after(contest, columns),
+        strange[:, None],
+        blocked[owner],
+    )
+
+
+def _margins_after(contest: Contest, columns: _Columns) -> Floats:
+    """Return the least margin (columns, H) after each answer, under every strike there would be then."""
+    table = contest.standing.table
+    reach = -float(table.loglik(0)[:, columns.at].min())
+    limit = table.model.margin + table.model.margin_tolerance
+    least_now = contest.margins.min(axis=0)
+    care = np.flatnonzero(least_now - reach <= limit)
+    out = np.broadcast_to(np.maximum(least_now - reach, limit + 1.0), (len(columns.at), len(table.harmful))).copy()
+    if not len(care):
+        return out
+    chosen = np.union1d(_alive(contest, reach), table.harm_taxon[care])
+    field = _Field(
+        chosen, table.candidate[chosen], np.searchsorted(chosen, table.harm_taxon[care]), care
+    )
+    # The look's own group struck out leaves what stands now.
+    least = np.broadcast_to(contest.margins[0, care], (len(columns.at), len(care))).astype(np.float32)
+    known = np.array([table.characters[i].group in contest.groups for i in columns.characters])[columns.owner]
+    part = np.array([table.characters[i].part for i in columns.characters])[columns.owner]
+    logs = _fresh_loglik(contest, columns, field)
+    new = least.copy()
+    for z, strike in enumerate(contest.strikes):
+        margin = field.margin(contest.taxa[z, chosen].astype(np.float32)[:, None] + logs[z])
+        if strike.kind == "part":
+            margin[part == strike.name] = contest.margins[z, care]
+        np.minimum(new, margin, out=new)
+    least = np.where(known[:, None], least, new)
+    for k, i in enumerate(columns.characters):
+        if table.characters[i].group in contest.groups:
+            cols = np.flatnonzero(columns.owner == k)
+            least[cols] = np.minimum(least[cols], _margins_in_known_group(contest, i, field))
+    out[:, care] = least
+    return out
+
+
+@dataclass(frozen=True, eq=False)
+class _Field:
+    """The taxa that can matter after one more look, and the harmful ones whose verdict can change."""
+
+    chosen: NDArray[np.int64]
+    candidate: NDArray[np.bool_]
+    own: NDArray[np.int64]
+    care: NDArray[np.int64]
+
+    def margin(self, after: NDArray[np.float32]) -> NDArray[np.float32]:
+        """Return best other minus own (columns, care) for log-likelihoods (chosen, columns)."""
+        rivals = np.where(self.candidate[:, None], after, np.float32(-np.inf))
+        first = rivals.argmax(axis=0)
+        at = np.arange(rivals.shape[1])
+        top = rivals[first, at]
+        rivals[first, at] = -np.inf
+        runner = rivals.max(axis=0)
+        best = np.where(first[None, :] == self.own[:, None], runner[None, :], top[None, :])
+        return np.asarray((best - after[self.own]).T)
+
+
+def _alive(contest: Contest, reach: float) -> NDArray[np.int64]:
+    """Taxa that one more look could make the best rival under some strike."""
+    table = contest.standing.table
+    scores = np.where(table.candidate, contest.taxa, -np.inf)
+    # The second best stands in for the best where the harmful taxon itself leads.
+    second = np.partition(scores, -2, axis=1)[:, -2] if scores.shape[1] > 1 else scores[:, 0]
+    return np.flatnonzero((scores >= (second - reach)[:, None]).any(axis=0))
+
+
+def _fresh_loglik(contest: Contest, columns: _Columns, field: _Field) -> NDArray[np.float32]:
+    """Return log-likelihoods (Z, chosen, columns) of one more look in a group that has none yet.
+
+    Where a treatment changes with the stage, the weight of each stage is the one under that strike.
+    """
+    table = contest.standing.table
+    chosen = field.chosen
+    base = table.loglik(0)[np.ix_(table.row_start[chosen], columns.at)]
+    out = np.broadcast_to(base, (len(contest.strikes), *base.shape)).copy()
+    for start, i in zip(columns.starts, columns.characters, strict=True):
+        staged = table.staged[i]
+        place = np.searchsorted(chosen, staged.taxa)
+        mine = (place < len(chosen)) & (chosen[np.minimum(place, len(chosen) - 1)] == staged.taxa)
+        if not mine.any():
+            continue
+        c = table.characters[i]
+        rows, taxa = staged.rows[mine], staged.taxa[mine]
+        weight = np.exp(contest.rows[:, rows] - contest.taxa[:, taxa][:, :, None]) * staged.valid[mine]
+        p = np.where(table.silent[c.first : c.last], 1.0, table.observed(0)[rows, c.first : c.last])
+        seen = np.einsum("zmk,mks->zms", weight, p)
+        out[:, place[mine], start : start + len(c.states)] = np.log(seen)
+    return out
+
+
+def _margins_in_known_group(contest: Contest, i: int, field: _Field) -> NDArray[np.float32]:
+    """Return the least margin (states, care) after a look in a dependence group that already has looks."""
+    table = contest.standing.table
+    c = table.characters[i]
+    rho = table.rho.get(c.group, 0.0)
+    rows = np.flatnonzero(np.isin(table.row_taxon, field.chosen))
+    starts = np.flatnonzero(np.diff(table.row_taxon[rows], prepend=-1))
+    logs = table.loglik(0)[rows, c.first : c.last].T.astype(np.float32)
+    members = [k for k, g in enumerate(contest.groups) if g == c.group]
+    least: NDArray[np.float32] | None = None
+    for z, strike in enumerate(contest.strikes):
+        if (strike.kind, strike.name) in (("group", c.group), ("part", c.part)):
+            now = contest.margins[z, field.care].astype(np.float32)
+            margin = np.broadcast_to(now, (len(c.states), len(now)))
+        else:
+            stay = [k for k in members if k in strike.stays]
+            after = group_factor(len(stay) + 1, rho)
+            shift = contest.rows[z, rows]
+            if stay:
+                shift = shift + (after - group_factor(len(stay), rho)) * contest.vectors[stay][:, rows].sum(axis=0)
+            moved = shift.astype(np.float32)[None, :] + np.float32(after) * logs
+            top = np.maximum.reduceat(moved, starts, axis=1)
+            spread = np.exp(moved - np.repeat(top, np.diff(starts, append=len(rows)), axis=1))
+            margin = field.margin((top + np.log(np.add.reduceat(spread, starts, axis=1))).T)
+        least = margin if least is None else np.minimum(least, margin)
+    assert least is not None
+    return np.asarray(least)

@@ -1,0 +1,344 @@
+"""The compiled table ``trug.table/1``: the whole book as arrays, the same for one find and for many.
+
+Rows are (taxon, stage profile) pairs: stages at which a taxon's treatment reads the same share a row.
+Columns are (character, state) pairs; a measured character has 32 logarithmic bins.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from trug.characters.model import STAGES
+from trug.determine.model import ErrorModel
+
+__all__ = ["FORMAT", "CharacterColumns", "HarmEntry", "Table", "from_bytes", "to_bytes"]
+
+FORMAT = "trug.table/1"
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Bools = NDArray[np.bool_]
+Ints = NDArray[np.int64]
+
+
+class CharacterColumns(msgspec.Struct, frozen=True):
+    """A character as the engine knows it. ``edges`` are the bin edges of a measured one."""
+
+    code: str
+    label: str
+    states: tuple[str, ...]
+    first: int
+    group: str
+    part: str
+    kind: str
+    firm: bool
+    error: float
+    minutes: float
+    wait_minutes: float
+    tools: tuple[str, ...]
+    destructive: bool
+    gate: str
+    grows: bool
+    of_find: bool
+    applies: tuple[str, tuple[str, ...]] | None = None
+    needs: tuple[tuple[str, str, tuple[str, ...]], ...] = ()
+    edges: tuple[float, ...] = ()
+
+    @property
+    def last(self) -> int:
+        """One past the last column."""
+        return self.first + len(self.states)
+
+
+class HarmEntry(msgspec.Struct, frozen=True):
+    """A harmful taxon as the ledger knows it."""
+
+    taxon: int
+    level: str
+    syndrome: str
+    insist: tuple[str, ...]
+    beginners: bool
+    condition: str
+
+
+@dataclass(frozen=True, eq=False)
+class Table:
+    """Arrays of the compiled book.
+
+    Shapes: R rows, T taxa, S columns, C characters, H harmful taxa, G stages.
+
+    Attributes
+    ----------
+    truth : array (R, S)
+        Probability of each state of each character, before anyone looks; sums to 1 per character.
+    confusion : array (S, S)
+        Probability of naming column j when the truth is column i and an error is made.
+    recorded : array (T, C)
+        Whether the treatment records the character.
+    silent : array (S,)
+        Columns that say nothing (missing ring, missing latex ...).
+    contradicts : array (H, S)
+        Whether seeing the column contradicts the harmful taxon's treatment, with a source that counts.
+    row_stages : array (R, G)
+        Which stages a row stands for.
+    applies : dict
+        For a look or a procedure that not every fruitbody allows: the character that tells, and its states.
+    """
+
+    taxa: tuple[str, ...]
+    names: tuple[str, ...]
+    characters: tuple[CharacterColumns, ...]
+    rho: dict[str, float]
+    harmful: tuple[HarmEntry, ...]
+    model: ErrorModel
+    book: str
+    truth: Floats
+    confusion: Floats
+    recorded: Bools
+    silent: Bools
+    contradicts: Bools
+    row_taxon: Ints
+    row_stages: Bools
+    candidate: Bools
+    stranger: Floats
+    abundance: Floats
+    months: Floats
+    regions: Floats
+    applies: dict[str, tuple[str, tuple[str, ...]]]
+    region_codes: tuple[str, ...]
+    covered: dict[str, float] = field(default_factory=dict)
+
+    @cached_property
+    def index(self) -> dict[str, int]:
+        """Position of each character by its code."""
+        return {c.code: i for i, c in enumerate(self.characters)}
+
+    @cached_property
+    def taxon_index(self) -> dict[str, int]:
+        """Position of each taxon by its code."""
+        return {c: i for i, c in enumerate(self.taxa)}
+
+    @cached_property
+    def column_character(self) -> Ints:
+        """Character of each column."""
+        return np.repeat(np.arange(len(self.characters)), [len(c.states) for c in self.characters])
+
+    @cached_property
+    def groups(self) -> tuple[str, ...]:
+        """Dependence groups, sorted."""
+        return tuple(sorted({c.group for c in self.characters}))
+
+    @cached_property
+    def parts(self) -> tuple[str, ...]:
+        """Parts of the fruitbody, sorted."""
+        return tuple(sorted({c.part for c in self.characters}))
+
+    @cached_property
+    def harm_taxon(self) -> Ints:
+        """Taxon of each ledger entry."""
+        return np.array([h.taxon for h in self.harmful], dtype=np.int64)
+
+    @cached_property
+    def row_start(self) -> Ints:
+        """First row of each taxon; rows of one taxon stand together."""
+        return np.searchsorted(self.row_taxon, np.arange(len(self.taxa)))
+
+    @cached_property
+    def background(self) -> Floats:
+        """Mean of the recorded treatments, per column; what a character reads on anything at all."""
+        return self._background()
+
+    def _background(self) -> Floats:
+        out = np.empty(self.truth.shape[1])
+        weight = np.zeros(len(self.row_taxon))
+        counts = np.bincount(self.row_taxon, minlength=len(self.taxa))
+        weight[:] = 1.0 / counts[self.row_taxon]
+        for i, c in enumerate(self.characters):
+            rows = self.recorded[self.row_taxon, i] & self.candidate[self.row_taxon]
+            block = slice(c.first, c.last)
+            if rows.any():
+                out[block] = weight[rows] @ self.truth[rows, block] / weight[rows].sum()
+            else:
+                out[block] = 1.0 / len(c.states)
+        return out
+
+    def observed(self, level: int) -> Floats:
+        """Probability (R, S) that a look of a level of sureness names each state."""
+        return self._levels[level][0]
+
+    def loglik(self, level: int) -> Singles:
+        """Log-likelihood (R, S), multiples of 2^-10 nat, zero where a state says nothing."""
+        return self._levels[level][1]
+
+    def stranger_observed(self, level: int) -> Floats:
+        """As ``observed``, for a stranger who resembles each row."""
+        return self._levels[level][2]
+
+    def stranger_loglik(self, level: int) -> Singles:
+        """As ``loglik``, for a stranger who resembles each row."""
+        return self._levels[level][3]
+
+    @cached_property
+    def _levels(self) -> _Lazy:
+        return _Lazy(self)
+
+    @cached_property
+    def fit_moments(self) -> tuple[Floats, Floats]:
+        """Mean and variance (R, C) of the log-likelihood of a sure look, under the row's own distribution.
+
+        States that say nothing are left out.
+        """
+        p = np.where(self.silent, 0.0, self.observed(0))
+        logp = self.loglik(0).astype(np.float64)
+        starts = [c.first for c in self.characters]
+        mass = np.add.reduceat(p, starts, axis=1)
+        mean = np.add.reduceat(p * logp, starts, axis=1) / mass
+        return mean, np.add.reduceat(p * logp**2, starts, axis=1) / mass - mean**2
+
+    @cached_property
+    def staged(self) -> tuple[Staged, ...]:
+        """For each character, the taxa whose treatment changes with the stage."""
+        counts = np.bincount(self.row_taxon, minlength=len(self.taxa))
+        out = []
+        for c in self.characters:
+            block = self.observed(0)[:, c.first : c.last]
+            first = block[self.row_start[self.row_taxon]]
+            moved = np.abs(block - first).max(axis=1) > 1e-12
+            taxa = np.unique(self.row_taxon[moved])
+            width = int(counts[taxa].max()) if len(taxa) else 0
+            slot = np.minimum(np.arange(width)[None, :], counts[taxa][:, None] - 1)
+            valid = np.arange(width)[None, :] < counts[taxa][:, None]
+            out.append(Staged(taxa, self.row_start[taxa][:, None] + slot, valid))
+        return tuple(out)
+
+
+@dataclass(frozen=True, eq=False)
+class Staged:
+    """Taxa of which one character changes with the stage: their rows (taxa, slots), and which slots are real."""
+
+    taxa: Ints
+    rows: Ints
+    valid: Bools
+
+
+class _Lazy:
+    """Tables of each level of sureness, made when first asked for."""
+
+    def __init__(self, table: Table) -> None:
+        self.table = table
+        self.made: dict[int, tuple[Floats, Singles, Floats, Singles]] = {}
+
+    def __getitem__(self, level: int) -> tuple[Floats, Singles, Floats, Singles]:
+        if level not in self.made:
+            t, m = self.table, self.table.model
+            seen = _observe(t, t.truth, level)
+            ground = _observe(t, t.background[None, :], level)
+            strange = (1.0 - m.blend) * seen + m.blend * ground
+            self.made[level] = (seen, quantise(seen, t.silent, m), strange, quantise(strange, t.silent, m))
+        return self.made[level]
+
+
+def _observe(table: Table, truth: Floats, level: int) -> Floats:
+    out = np.empty_like(truth)
+    for c in table.characters:
+        block = slice(c.first, c.last)
+        error = min(c.error * table.model.levels[level], table.model.max_error)
+        p = truth[:, block]
+        out[:, block] = (1.0 - error) * p + error * (p @ table.confusion[block, block])
+    return out
+
+
+def quantise(probability: Floats, silent: Bools, model: ErrorModel) -> Singles:
+    """Return logs as multiples of the quantum, not below the floor; silent columns read zero."""
+    with np.errstate(divide="ignore"):
+        logs = np.maximum(np.log(probability), model.floor)
+    logs = np.rint(logs / model.quantum) * model.quantum
+    logs[:, silent] = 0.0
+    return logs.astype(np.float32)
+
+
+_ARRAYS = (
+    ("truth", "<f8"),
+    ("confusion", "<f8"),
+    ("recorded", "|b1"),
+    ("silent", "|b1"),
+    ("contradicts", "|b1"),
+    ("row_taxon", "<i8"),
+    ("row_stages", "|b1"),
+    ("candidate", "|b1"),
+    ("stranger", "<f8"),
+    ("abundance", "<f8"),
+    ("months", "<f8"),
+    ("regions", "<f8"),
+)
+
+
+def to_bytes(table: Table) -> bytes:
+    """Return a table as one block: the header's length (8 bytes, little endian), JSON header, arrays."""
+    body, entries = b"", []
+    for name, kind in _ARRAYS:
+        array = np.ascontiguousarray(getattr(table, name), dtype=kind)
+        entries.append({"name": name, "type": kind, "shape": array.shape, "offset": len(body)})
+        body += array.tobytes() + b"\0" * (-array.nbytes % 8)
+    log = np.ascontiguousarray(table.loglik(0), dtype="<f4")
+    entries.append({"name": "loglik", "type": "<f4", "shape": log.shape, "offset": len(body)})
+    body += log.tobytes()
+    header: dict[str, Any] = {
+        "format": FORMAT,
+        "book": table.book,
+        "stages": STAGES,
+        "taxa": table.taxa,
+        "names": table.names,
+        "characters": msgspec.to_builtins(table.characters),
+        "rho": table.rho,
+        "applies": table.applies,
+        "harmful": msgspec.to_builtins(table.harmful),
+        "model": msgspec.to_builtins(table.model),
+        "region_codes": table.region_codes,
+        "covered": table.covered,
+        "arrays": entries,
+    }
+    head = json.dumps(header, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+    head += b" " * (-len(head) % 8)
+    return len(head).to_bytes(8, "little") + head + body
+
+
+def from_bytes(data: bytes) -> Table:
+    """Return the table that ``to_bytes`` wrote.
+
+    Raises
+    ------
+    ValueError
+        Another format.
+    """
+    size = int.from_bytes(data[:8], "little")
+    header = json.loads(data[8 : 8 + size])
+    if header["format"] != FORMAT:
+        raise ValueError(f"from_bytes: format must be {FORMAT!r}, got {header['format']!r}")
+    body = memoryview(data)[8 + size :]
+    arrays: dict[str, Any] = {}
+    for e in header["arrays"]:
+        kind, shape = np.dtype(e["type"]), tuple(e["shape"])
+        count = int(np.prod(shape, dtype=np.int64))
+        arrays[e["name"]] = np.frombuffer(body, kind, count, e["offset"]).reshape(shape)
+    arrays.pop("loglik")
+    return Table(
+        taxa=tuple(header["taxa"]),
+        names=tuple(header["names"]),
+        characters=msgspec.convert(header["characters"], tuple[CharacterColumns, ...]),
+        rho=header["rho"],
+        applies={k: (c, tuple(s)) for k, (c, s) in header["applies"].items()},
+        harmful=msgspec.convert(header["harmful"], tuple[HarmEntry, ...]),
+        model=msgspec.convert(header["model"], ErrorModel),
+        book=header["book"],
+        region_codes=tuple(header["region_codes"]),
+        covered=header["covered"],
+        **arrays,
+    )

@@ -1,0 +1,323 @@
+"""Read a find document written by a person or a program, check every word of it, and expand its short forms."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from trug.characters import Character, Vocabulary
+from trug.characters.model import STAGES
+from trug.determine.find import FORMAT, Evidence, Find, Fruitbody, Look, Observer, Photo, Place
+from trug.determine.trees import rank_trees
+from trug.errors import ImplausibleError, InputError, UnknownWordError
+from trug.reading import line_of, nearest, parse, read_text
+
+__all__ = ["ReadFind", "read_find", "read_find_text"]
+
+_LOOK_FIELDS = frozenset(Look.__struct_fields__)
+_EVIDENCE_FIELDS = frozenset(Evidence.__struct_fields__)
+_UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "um": 1.0, "µm": 1.0, "μm": 1.0}
+_NUMBER = re.compile(r"^\s*(\d+(?:[.,]\d+)?)\s*(mm|cm|m|um|µm|μm)?\s*$")
+
+
+@dataclass(frozen=True, slots=True)
+class ReadFind:
+    """A find in full form, and what was odd but not wrong about its file."""
+
+    find: Find
+    warnings: tuple[str, ...]
+
+
+def read_find(path: Path, vocabulary: Vocabulary, today: datetime.date) -> ReadFind:
+    """Return the find in a file.
+
+    Raises
+    ------
+    InputError
+        With file, line, the wrong word and the nearest right ones; see ``trug.errors`` for the kinds.
+    """
+    return read_find_text(read_text(path), vocabulary, today, file=str(path))
+
+
+def read_find_text(text: str, vocabulary: Vocabulary, today: datetime.date, *, file: str = "") -> ReadFind:
+    """Return the find in a TOML or JSON text; see ``read_find``."""
+    if not text.strip():
+        raise ImplausibleError("the file is empty; see the tutorial for a find document", file=file)
+    return _Reader(text, file, vocabulary, today).read()
+
+
+class _Reader:
+    """One pass over one document."""
+
+    def __init__(self, text: str, file: str, vocabulary: Vocabulary, today: datetime.date) -> None:
+        self.text, self.file, self.vocabulary, self.today = text, file, vocabulary, today
+        self.warnings: list[str] = []
+        self.extra: dict[str, Any] = {}
+
+    def fail(
+        self, kind: type[InputError], message: str, *path: str | int, word: str | None = None
+    ) -> InputError:
+        return kind(message, file=self.file, line=line_of(self.text, path, word))
+
+    def read(self) -> ReadFind:
+        table = parse(self.text, self.file)
+        self._keep_unknown(table, Find, ())
+        for key, kind in (("fruitbodies", Fruitbody), ("looks", Look), ("observers", Observer), ("photos", Photo)):
+            items = table.get(key, [])
+            if not isinstance(items, list) or not all(isinstance(i, dict) for i in items):
+                raise self.fail(InputError, f"{key} must be a list of tables, such as [[{key}]]", key)
+            for n, item in enumerate(items):
+                self._keep_unknown(item, kind, (key, n))
+        if isinstance(table.get("place"), dict):
+            self._keep_unknown(table["place"], Place, ("place",))
+        table.setdefault("format", FORMAT)
+        if table["format"] != FORMAT:
+            raise self.fail(InputError, f"format must be {FORMAT!r}, got {table['format']!r}", "format")
+        table["date"] = self._date(table.get("date"))
+        table.setdefault("id", "find-" + hashlib.sha256(self.text.encode()).hexdigest()[:12])
+        bodies = table.get("fruitbodies") or []
+        if not bodies:
+            raise self.fail(ImplausibleError, "the find is empty: describe at least one fruitbody in [[fruitbodies]]")
+        for n, body in enumerate(bodies):
+            body.setdefault("id", chr(ord("a") + n) if n < 26 else f"fruitbody-{n + 1}")
+        looks = [self._long_look(n, look) for n, look in enumerate(table.get("looks", []))]
+        looks += self._seen(table.pop("seen", None), None, ("seen",))
+        for n, body in enumerate(bodies):
+            looks += self._seen(body.pop("seen", None), str(body["id"]), ("fruitbodies", n, "seen"))
+        table["looks"] = looks
+        table["extra"] = {**table.get("extra", {}), **self.extra}
+        try:
+            find = msgspec.convert(table, Find)
+        except msgspec.ValidationError as error:
+            raise self._invalid(error) from None
+        self._check(find)
+        return ReadFind(self._with_tree(find), tuple(self.warnings))
+
+    def _keep_unknown(self, table: dict[str, Any], kind: type[msgspec.Struct], path: tuple[str | int, ...]) -> None:
+        for key in [k for k in table if k not in kind.__struct_fields__]:
+            where = ".".join(str(p) for p in (*path, key))
+            self.extra[where] = table.pop(key)
+            line = line_of(self.text, (*path, key))
+            at = f"{self.file}:{line}: " if line and self.file else ""
+            self.warnings.append(f"{at}unknown key {where!r} is kept but not used{nearest(key, kind.__struct_fields__)}")
+
+    def _invalid(self, error: msgspec.ValidationError) -> InputError:
+        message, _, where = str(error).partition(" - at `")
+        steps: list[str | int] = [
+            int(n) if n else name for name, n in re.findall(r"\.([\w-]+)|\[(\d+)\]", where.rstrip("`"))
+        ]
+        place = where.rstrip("`").removeprefix("$.")
+        return self.fail(InputError, f"{place or 'the document'}: {message[0].lower()}{message[1:]}", *steps)
+
+    def _date(self, value: Any) -> str:
+        if value is None:
+            raise self.fail(InputError, "the date of the find is missing; write date = 2026-10-04")
+        try:
+            day = value if isinstance(value, datetime.date) else datetime.date.fromisoformat(str(value))
+        except ValueError:
+            raise self.fail(InputError, f"{value!r} is no date; write it like 2026-10-04", "date") from None
+        day = day.date() if isinstance(day, datetime.datetime) else day
+        if day > self.today:
+            raise self.fail(ImplausibleError, f"the date {day} lies in the future (today is {self.today})", "date")
+        if day.year < 1700:
+            raise self.fail(ImplausibleError, f"the date {day} is too long ago to be right", "date")
+        return day.isoformat()
+
+    def _long_look(self, n: int, look: dict[str, Any]) -> dict[str, Any]:
+        look = dict(look)
+        look.setdefault("id", f"look-{n + 1}")
+        code = self.vocabulary.aliases.get(str(look.get("character")), str(look.get("character")))
+        look["character"] = code
+        character = self._character(code, ("looks", n))
+        if "evidence" not in look:
+            raise self.fail(InputError, "a look needs evidence, such as evidence = 'white'", "looks", n)
+        look["evidence"] = self._evidence(look["evidence"], character, ("looks", n, "evidence"))
+        return look
+
+    def _seen(self, seen: Any, body: str | None, path: tuple[str | int, ...]) -> list[dict[str, Any]]:
+        if seen is None:
+            return []
+        if not isinstance(seen, dict):
+            raise self.fail(InputError, "seen must be a table of characters", *path)
+        looks = []
+        for key, value in seen.items():
+            code = self.vocabulary.aliases.get(key, key)
+            character = self._character(code, (*path, key))
+            rest: dict[str, Any] = {}
+            if isinstance(value, dict):
+                unknown = set(value) - _LOOK_FIELDS - _EVIDENCE_FIELDS - {"value", "deviation"}
+                if unknown:
+                    word = sorted(unknown)[0]
+                    near = nearest(word, _LOOK_FIELDS | _EVIDENCE_FIELDS)
+                    raise self.fail(InputError, f"{key}: unknown key {word!r}{near}", *path, key, word=word)
+                rest = {k: v for k, v in value.items() if k in _LOOK_FIELDS and k != "evidence"}
+                value = value.get("evidence") or {k: v for k, v in value.items() if k not in _LOOK_FIELDS}
+            if isinstance(value, str) and value.endswith("?"):
+                value, rest["sure"] = value[:-1].strip(), "unsure"
+            evidence = self._evidence(value, character, (*path, key))
+            looks.append({"id": f"{body or 'find'}.{code}", "fruitbody": body, "character": code, **rest, "evidence": evidence})
+        return looks
+
+    def _character(self, code: str, path: tuple[str | int, ...]) -> Character:
+        character = self.vocabulary.characters.get(code)
+        if character is None:
+            near = nearest(code, self.vocabulary.characters)
+            raise self.fail(UnknownWordError, f"unknown character {code!r}{near}", *path, word=code)
+        if character.role == "prior":
+            told = {"season": "the date", "region": "region = '...' at the top", "altitude": "place.altitude_m"}
+            raise self.fail(InputError, f"{code} is not a look: {told[code]} tells it", *path)
+        return character
+
+    def _evidence(self, value: Any, character: Character, path: tuple[str | int, ...]) -> dict[str, Any]:
+        if isinstance(value, dict) and set(value) & _EVIDENCE_FIELDS:
+            evidence = dict(value)
+        elif isinstance(value, dict) and "value" in value:
+            evidence = {"measurement": dict(value)}
+        elif isinstance(value, str) and value.lower().startswith("not seen"):
+            evidence = {"not_seen": value.partition(":")[2].strip() or "no reason given"}
+        elif character.measured:
+            evidence = {"measurement": {"value": self._size(value, character, path)}}
+        elif isinstance(value, str):
+            evidence = {"states": [value]}
+        elif isinstance(value, list):
+            evidence = {"states": value}
+        else:
+            raise self.fail(InputError, f"{character.code}: {value!r} is no state; see 'trug characters {character.code}'", *path)
+        self._check_evidence(evidence, character, path)
+        return evidence
+
+    def _size(self, value: Any, character: Character, path: tuple[str | int, ...]) -> float:
+        if isinstance(value, (int, float)) and not isinstance(value, bool):
+            return float(value)
+        found = _NUMBER.match(value) if isinstance(value, str) else None
+        if not found:
+            unit = "" if character.unit == "ratio" else f" {character.unit}"
+            raise self.fail(InputError, f"{character.code}: {value!r} is no size; write a number such as 45{unit}", *path)
+        number, unit = float(found.group(1).replace(",", ".")), found.group(2)
+        micro = unit in ("um", "µm", "μm")
+        if unit and (character.unit == "ratio" or micro != (character.unit == "um")):
+            raise self.fail(InputError, f"{character.code} is told in {character.unit}, not in {unit}", *path)
+        return number * _UNITS[unit] if unit else number
+
+    def _check_evidence(self, evidence: dict[str, Any], character: Character, path: tuple[str | int, ...]) -> None:
+        forms = [k for k in evidence if k in _EVIDENCE_FIELDS and evidence[k] is not None]
+        if len(forms) != 1:
+            raise self.fail(InputError, f"{character.code}: evidence must be exactly one of {', '.join(sorted(_EVIDENCE_FIELDS))}", *path)
+        form, body = forms[0], evidence[forms[0]]
+        words: Sequence[Any] = ()
+        if form == "states":
+            words = body if isinstance(body, list) else [body]
+            evidence["states"] = list(words)
+            if not words:
+                raise self.fail(InputError, f"{character.code}: name at least one state, or not_seen with the reason", *path)
+        elif form == "distribution" and isinstance(body, dict):
+            words = list(body)
+            if not body or not all(isinstance(p, (int, float)) and 0 <= p for p in body.values()) or not sum(body.values()) > 0:
+                raise self.fail(InputError, f"{character.code}: a distribution needs weights that are not negative", *path)
+        measured = form in ("measurement", "sample")
+        if form != "not_seen" and measured != character.measured:
+            what = "a size" if character.measured else "states"
+            raise self.fail(InputError, f"{character.code} is told by {what}, not by {form}", *path)
+        if form == "colour" and character.kind != "colour":
+            raise self.fail(InputError, f"{character.code} is no plain colour; give a distribution over its states", *path)
+        for word in words:
+            if character.measured or word not in character.codes:
+                near = nearest(str(word), character.codes)
+                raise self.fail(
+                    UnknownWordError,
+                    f"{character.code} has no state {word!r}{near} (all: trug characters {character.code})",
+                    *path,
+                    word=str(word),
+                )
+        if measured and isinstance(body, dict):
+            self._check_size(body, form, character, path)
+
+    def _check_size(self, body: Mapping[str, Any], form: str, character: Character, path: tuple[str | int, ...]) -> None:
+        value = body.get("value" if form == "measurement" else "mean")
+        if not isinstance(value, (int, float)) or isinstance(value, bool):
+            raise self.fail(InputError, f"{character.code}: a size is a number, got {value!r}", *path)
+        assert character.span is not None
+        low, high = character.span
+        unit = "" if character.unit == "ratio" else f" {character.unit}"
+        if not low <= value <= high:
+            raise self.fail(
+                ImplausibleError,
+                f"{character.label} of {value:g}{unit} is not plausible ({low:g} to {high:g}{unit}); check the unit",
+                *path,
+            )
+        spread = body.get("deviation" if form == "measurement" else "sd", 0.0)
+        if not isinstance(spread, (int, float)) or spread < 0 or spread > high:
+            raise self.fail(InputError, f"{character.code}: the deviation must be a number that is not negative", *path)
+        if form == "sample" and not (isinstance(body.get("n"), int) and body["n"] >= 1):
+            raise self.fail(InputError, f"{character.code}: a sample needs n, the number measured", *path)
+
+    def _check(self, find: Find) -> None:
+        regions = self.vocabulary.characters["region"].codes
+        if find.region is None:
+            self.warnings.append("no region is given: nothing can be released, and the prior ignores place")
+        elif find.region not in regions:
+            raise self.fail(UnknownWordError, f"unknown region {find.region!r}{nearest(find.region, regions)} (all: {', '.join(regions)})", "region")
+        if find.place is not None and not (abs(find.place.lat) <= 90 and abs(find.place.lon) <= 180):
+            raise self.fail(ImplausibleError, "place: lat must lie in -90..90 and lon in -180..180", "place")
+        if not find.looks:
+            raise self.fail(ImplausibleError, "the find is empty: no look at any fruitbody is written down")
+        ids = [b.id for b in find.fruitbodies]
+        if len(set(ids)) != len(ids):
+            raise self.fail(InputError, "two fruitbodies have the same id", "fruitbodies")
+        for n, body in enumerate(find.fruitbodies):
+            self._check_body(n, body)
+        self._check_looks(find, set(ids))
+
+    def _check_body(self, n: int, body: Fruitbody) -> None:
+        stages = [body.stage] if isinstance(body.stage, str) else list(body.stage or ())
+        for stage in stages:
+            if stage not in STAGES:
+                raise self.fail(UnknownWordError, f"unknown stage {stage!r}{nearest(stage, STAGES)} (all: {', '.join(STAGES)})", "fruitbodies", n, word=stage)
+        if isinstance(body.stage, dict) and not sum(body.stage.values()) > 0:
+            raise self.fail(InputError, "a distribution over stages needs positive weights", "fruitbodies", n)
+        for word in body.condition:
+            if word not in self.vocabulary.conditions:
+                near = nearest(word, self.vocabulary.conditions)
+                raise self.fail(UnknownWordError, f"unknown condition {word!r}{near}", "fruitbodies", n, word=word)
+
+    def _check_looks(self, find: Find, bodies: set[str]) -> None:
+        ids = [look.id for look in find.looks]
+        if len(set(ids)) != len(ids):
+            twice = next(i for i in ids if ids.count(i) > 1)
+            raise self.fail(InputError, f"two looks have the id {twice!r}", "looks", word=twice)
+        for n, look in enumerate(find.looks):
+            character = self.vocabulary.characters[look.character]
+            if look.fruitbody is None and not character.of_find and character.role == "look":
+                raise self.fail(
+                    InputError,
+                    f"{look.character} belongs to one fruitbody; write it under that fruitbody (looks are never pooled)",
+                    "looks" if n < len(find.looks) else "seen",
+                    word=look.character,
+                )
+            if look.fruitbody is not None and look.fruitbody not in bodies:
+                raise self.fail(InputError, f"look {look.id!r} names the unknown fruitbody {look.fruitbody!r}", "looks", word=look.fruitbody)
+            if look.supersedes is not None and look.supersedes not in ids:
+                raise self.fail(InputError, f"look {look.id!r} supersedes the unknown look {look.supersedes!r}", "looks", word=look.supersedes)
+
+    def _with_tree(self, find: Find) -> Find:
+        """Turn bark, buds and wood into a distribution over trees, unless the tree itself was named."""
+        told = {
+            look.character: look.evidence.states[0]
+            for look in find.looks
+            if self.vocabulary.characters[look.character].role == "tree" and look.evidence.states
+        }
+        rest = tuple(k for k in find.looks if self.vocabulary.characters[k.character].role != "tree")
+        if told and not any(look.character == "tree" for look in rest):
+            shares = dict(rank_trees(self.vocabulary, told))
+            tree = Look("find.tree", "tree", Evidence(distribution={t: round(p, 6) for t, p in shares.items()}))
+            rest = (*rest, tree)
+        return msgspec.structs.replace(find, looks=rest)
+
+
