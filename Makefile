@@ -2,13 +2,14 @@
 # make test      everything that CI runs
 # make accuracy  simulated finds, with counts and intervals -> build/accuracy.json
 # make bench     speed beside peers -> build/bench.json
+# make strangers estimate anew how unlisted species differ, after treatments were added
 # make figures   put the measured figures into the README and docs
 
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test accuracy bench figures lint clean
+.PHONY: demo test accuracy bench strangers figures lint clean
 
 $(BIN)/trug: pyproject.toml constraints.txt
 	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
@@ -37,6 +38,9 @@ accuracy: $(VENV)/test-extras
 
 bench: $(VENV)/test-extras
 	$(BIN)/python benchmarks/bench.py
+
+strangers: $(VENV)/test-extras
+	$(BIN)/python benchmarks/strangers.py
 
 figures: $(VENV)/test-extras
 	$(BIN)/python benchmarks/figures.py

@@ -11,7 +11,7 @@ from typing import Any
 from trug.characters.model import KINDS, ROLES, Character, Condition, Need, State, Vocabulary
 from trug.errors import BookError
 
-__all__ = ["FILES", "load_vocabulary"]
+__all__ = ["FILES", "load_vocabulary", "vocabulary_text"]
 
 #: The files of characters, in the order in which a find is looked at.
 FILES = (
@@ -81,6 +81,12 @@ def load_vocabulary() -> Vocabulary:
     )
     _check_references(vocabulary)
     return vocabulary
+
+
+def vocabulary_text() -> str:
+    """Return the text of all vocabulary files, for the digest of the book."""
+    folder = resources.files("trug.characters") / "fungi"
+    return "".join((folder / f"{n}.toml").read_text("utf-8") for n in (*FILES, "conditions", "groups", "palette", "aliases"))
 
 
 def _read(name: str) -> dict[str, Any]:

@@ -21,7 +21,19 @@ from trug.determine.ledger import CONTRADICTIONS
 from trug.determine.standing import log_prior
 from trug.determine.table import Table
 
-__all__ = ["Batch", "Verdicts", "log_posterior", "names", "rule_out"]
+__all__ = [
+    "Batch",
+    "Names",
+    "Verdicts",
+    "collapse",
+    "log_posterior",
+    "names",
+    "rule_out",
+    "stage_logs",
+    "tempering",
+    "usable",
+    "weighted",
+]
 
 Singles = NDArray[np.float32]
 Bools = NDArray[np.bool_]
@@ -89,7 +101,7 @@ def stage_logs(table: Table) -> Singles:
     return out.astype(np.float32)
 
 
-def _factors(table: Table, seen: Bools) -> Singles:
+def tempering(table: Table, seen: Bools) -> Singles:
     """Return the tempering (N, C) of every look."""
     out = np.ones(seen.shape, dtype=np.float32)
     for members, rho in _shared_groups(table):
@@ -105,7 +117,7 @@ def _shared_groups(table: Table) -> list[tuple[list[int], float]]:
     return [(m, table.rho.get(g, 0.0)) for g, m in groups.items() if len(m) > 1 and table.rho.get(g, 0.0) > 0.0]
 
 
-def _usable(table: Table, batch: Batch) -> Codes:
+def usable(table: Table, batch: Batch) -> Codes:
     """Codes without what a stage or an undug base voids."""
     codes = batch.codes.copy()
     growing = (batch.stage >= 0) & (batch.stage <= 2)
@@ -117,7 +129,7 @@ def _usable(table: Table, batch: Batch) -> Codes:
     return codes
 
 
-def _weights(table: Table, codes: Codes, factors: Singles) -> Singles:
+def weighted(table: Table, codes: Codes, factors: Singles) -> Singles:
     """Return the tempered one-hot matrix (N, S)."""
     out = np.zeros((len(codes), table.truth.shape[1]), dtype=np.float32)
     n, c = np.nonzero(codes >= 0)
@@ -145,7 +157,7 @@ def log_posterior(
 
     def work(at: slice) -> None:
         piece = codes[at]
-        factors = _factors(table, piece >= 0) if groups else None
+        factors = tempering(table, piece >= 0) if groups else None
         hot = np.zeros((len(piece), table.truth.shape[1]), dtype=np.float32)
         n, c = np.nonzero(piece >= 0)
         hot[n, piece[n, c]] = 1.0 if factors is None else factors[n, c]
@@ -153,7 +165,7 @@ def log_posterior(
         if plain:
             scores += base
         else:
-            scores = _collapse(scores + start, table) + base
+            scores = collapse(scores + start, table) + base
         scores -= scores.max(axis=1, keepdims=True)
         np.subtract(scores, np.log(np.exp(scores).sum(axis=1, keepdims=True)), out=out[at])
 
@@ -161,7 +173,7 @@ def log_posterior(
     return out
 
 
-def _collapse(rows: Singles, table: Table) -> Singles:
+def collapse(rows: Singles, table: Table) -> Singles:
     """Return log-sum-exp (N, T) over the rows of each taxon."""
     top = rows.max(axis=1, keepdims=True)
     with np.errstate(divide="ignore"):
@@ -206,16 +218,16 @@ def names(
 
 def _name_chunk(table: Table, batch: Batch, prior: NDArray[np.float64], u0: float, at: slice) -> tuple[Any, ...]:
     piece = batch.part(at)
-    codes = _usable(table, piece)
+    codes = usable(table, piece)
     seen = codes >= 0
-    factors = _factors(table, seen)
-    hot = _weights(table, codes, factors)
+    factors = tempering(table, seen)
+    hot = weighted(table, codes, factors)
     start = stage_logs(table)[piece.stage]
     rows = hot @ table.loglik(0).T + start
     with np.errstate(divide="ignore"):
-        listed = _collapse(rows, table) + (prior + np.log1p(-u0)).astype(np.float32)
+        listed = collapse(rows, table) + (prior + np.log1p(-u0)).astype(np.float32)
         strange = hot @ table.stranger_loglik(0).T + start
-        strange = _collapse(strange, table) + (np.log(table.stranger) + np.log(u0)).astype(np.float32)
+        strange = collapse(strange, table) + (np.log(table.stranger) + np.log(u0)).astype(np.float32)
     top = np.maximum(listed.max(axis=1), strange.max(axis=1))[:, None]
     e_listed, e_strange = np.exp(listed - top), np.exp(strange - top).sum(axis=1)
     total = e_listed.sum(axis=1) + e_strange
@@ -282,7 +294,7 @@ class _Plan:
     def run(self, batch: Batch) -> tuple[Singles, NDArray[np.int8], Bools]:
         """Return least margins (N, H), contradicting groups (N, H), and whether the rest of the rule holds."""
         table = self.table
-        codes = _usable(table, batch)
+        codes = usable(table, batch)
         seen = codes >= 0
         codes = np.where(seen, codes, len(self.logs) - 1)
         n, h = len(codes), len(table.harmful)

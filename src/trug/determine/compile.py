@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,7 @@ __all__ = ["bin_edges", "compile_table", "size_distribution", "word_distribution
 Floats = NDArray[np.float64]
 
 _Z90 = 1.6448536269514722  # standard normal quantile of 0.95
-_ABUNDANCE = {"common": 1.0, "occasional": 0.4, "rare": 0.12}
+_ABUNDANCE = {"common": 1.0, "occasional": 0.7, "rare": 0.4}
 
 
 def bin_edges(span: tuple[float, float], count: int) -> tuple[float, ...]:
@@ -110,7 +111,7 @@ def compile_table(book: Book, vocabulary: Vocabulary, model: ErrorModel | None =
     harmful = [(t, x) for t, x in enumerate(treatments) if x.harm is not None]
     harmful.sort(key=lambda pair: (HARM_LEVELS.index(pair[1].harm.level), pair[1].code))  # type: ignore[union-attr]
     candidate = np.array([x.rank != "group" for x in treatments])
-    return _fill(
+    table = _fill(
         Table(
             taxa=tuple(x.code for x in treatments),
             names=tuple(x.name for x in treatments),
@@ -140,8 +141,11 @@ def compile_table(book: Book, vocabulary: Vocabulary, model: ErrorModel | None =
             },
             region_codes=vocabulary.characters["region"].codes,
             covered=dict(book.regions),
+            blend=np.array([book.stranger_blend.get(c.code, model.blend) for c in columns]),
+            kin=np.zeros((len(treatments), total)),
         )
     )
+    return replace(table, kin=_kin(table, [x.group for x in treatments], model))
 
 
 def _fill(table: Table) -> Table:
@@ -257,15 +261,23 @@ def _harm_entry(t: int, treatment: Treatment) -> HarmEntry:
 
 
 def _stranger(book: Book, treatments: list[Treatment]) -> Floats:
-    """Weight of a stranger that resembles each taxon: how many of its group the book lacks."""
-    held: dict[str, int] = {}
-    for x in treatments:
-        held[x.group] = held.get(x.group, 0) + 1
-    raw = np.array(
-        [max(book.groups_known.get(x.group, 2 * held[x.group]) / held[x.group] - 1.0, 0.25) for x in treatments]
-    )
-    raw = np.sqrt(raw) * np.array([x.rank != "group" for x in treatments])
+    """Weight of a stranger that resembles each taxon."""
+    raw = np.array([book.stranger_weight.get(x.code, 1.0) * (x.rank != "group") for x in treatments])
     return np.asarray(raw / raw.sum()) if raw.sum() else np.full(len(treatments), 1.0 / len(treatments))
+
+
+def _kin(table: Table, groups: list[str], model: ErrorModel) -> Floats:
+    """Background of each taxon's group (T, S), with one taxon's worth of the whole book mixed in."""
+    counts = np.bincount(table.row_taxon, minlength=len(groups))
+    mean = np.add.reduceat(table.truth, table.row_start, axis=0) / counts[:, None]
+    known = table.recorded[:, table.column_character] & table.candidate[:, None]
+    ground = table.background
+    out = np.empty_like(mean)
+    for group in set(groups):
+        at = np.array([g == group for g in groups])
+        own = (np.where(known, mean, 0.0)[at].sum(axis=0) + ground) / (known[at].sum(axis=0) + 1.0)
+        out[at] = (1.0 - model.kin_share) * ground + model.kin_share * own
+    return out
 
 
 def _months(treatment: Treatment) -> list[float]:

@@ -10,12 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from trug.determine.observations import Observation
-from trug.determine.standing import Standing, by_taxon, tempered_sum
+from trug.determine.standing import Standing, by_taxon, temper
 from trug.determine.table import HarmEntry, Table
 
 __all__ = ["Against", "Contest", "Entry", "Ledger", "Strike", "best_other", "contradiction_vector", "hold_contest", "keep_ledger", "strikes_of"]
@@ -181,7 +182,7 @@ class Contest:
     margins: Floats
     against: Bools
 
-    @property
+    @cached_property
     def done(self) -> frozenset[str]:
         """Characters looked at so that it counts, and procedures told."""
         characters = self.standing.table.characters
@@ -189,7 +190,7 @@ class Contest:
             self.standing.observations.procedures
         )
 
-    @property
+    @cached_property
     def made(self) -> frozenset[str]:
         """``done``, and what a look has shown not to exist on this fruitbody.
 
@@ -199,11 +200,14 @@ class Contest:
         if unopened(self.standing) and SECTION not in self.done:
             return self.done
         table = self.standing.table
-        needless = []
-        for code, (character, states) in table.applies.items():
-            said = self.standing.observations.states_of(character, table)
-            if said and not set(said) & set(states):
-                needless.append(code)
+        said: dict[str, set[str]] = {}
+        for o in self.used:
+            said.setdefault(table.characters[o.character].code, set()).update(o.words)
+        needless = [
+            code
+            for code, (character, states) in table.applies.items()
+            if character in said and not said[character] & set(states)
+        ]
         return self.done | frozenset(needless)
 
 
@@ -216,7 +220,8 @@ def hold_contest(standing: Standing) -> Contest:
     vecs = standing.vectors[at] if at else np.zeros((0, len(table.row_taxon)))
     groups = tuple(table.characters[o.character].group for o in used)
     strikes = strikes_of(used, table, observations.determiner)
-    rows = np.array([tempered_sum(vecs, groups, s.stays, table.rho) for s in strikes]) + standing.stage_rows
+    weights = np.array([temper(groups, s.stays, table.rho) for s in strikes]).reshape(len(strikes), len(used))
+    rows = weights @ vecs + standing.stage_rows
     taxa = by_taxon(rows, table)
     other, _ = best_other(taxa, table)
     against = np.array([contradiction_vector(o, table) for o in used]).reshape(len(used), len(table.harmful))
@@ -288,9 +293,9 @@ def _withstands(
     until the margin falls; the best rival's count is kept, and one contradiction must always remain.
     """
     names = sorted(set(groups))
-    sums = np.array(
-        [tempered_sum(vecs, groups, [i for i, g in enumerate(groups) if g == name], table.rho) for name in names]
-    ).reshape(len(names), vecs.shape[1])
+    weight = temper(groups, range(len(groups)), table.rho)
+    member = np.array([[g == name for g in groups] for name in names], dtype=float).reshape(len(names), len(groups))
+    sums = (member * weight) @ vecs
     candidates = np.flatnonzero(table.candidate[table.row_taxon])
     total = sums.sum(axis=0) + stage_rows
     # The rivals that matter are the best few rows; any rival gives a valid lower bound.

@@ -18,9 +18,11 @@ class ErrorModel(msgspec.Struct, frozen=True):
     """How words become weights, how observers err, and where the thresholds lie.
 
     Word weights are relative frequencies. ``unsaid_mass`` is the share left to all states that a
-    treatment does not mention; ``never_mass`` that of each excluded one. ``blend`` is the share of
-    background in a stranger (a of the unlisted mixture); ``unlisted_prior`` the prior of a stranger in a
-    region the book covers, ``unlisted_prior_outside`` elsewhere. Measured characters take the printed
+    treatment does not mention; ``never_mass`` that of each excluded one. No look is taken to err less often
+    than ``error_floor``. ``blend`` is the share of background in a stranger (a of the unlisted mixture) for a
+    character whose own share was not estimated, ``kin_share`` how much of that background is the relative's
+    own group; ``unlisted_prior`` is the prior of a stranger in a region the book covers,
+    ``unlisted_prior_outside`` elsewhere. Measured characters take the printed
     range as the 5th to 95th percentile of a log-normal with at least ``size_sigma`` (spores
     ``spore_sigma``). ``quantum`` is the step of log-likelihoods [nat], ``floor`` the least [nat].
     """
@@ -33,11 +35,13 @@ class ErrorModel(msgspec.Struct, frozen=True):
     near_share: float = 0.8
     max_error: float = 0.6
     levels: tuple[float, ...] = LEVELS
+    error_floor: float = 0.08
     blend: float = 0.4
-    unlisted_prior: float = 0.1
+    kin_share: float = 0.7
+    unlisted_prior: float = 0.069
     unlisted_prior_outside: float = 0.5
     unlisted_limit: float = 0.05
-    fit_limit: float = 2.5
+    fit_limit: float = 3.0
     margin: float = LOG_100
     margin_tolerance: float = 0.001
     size_sigma: float = 0.10

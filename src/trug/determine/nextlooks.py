@@ -20,7 +20,7 @@ from trug.determine.ledger import CONTRADICTIONS, SECTION, Contest, unopened
 from trug.determine.standing import Standing, group_factor
 from trug.determine.table import CharacterColumns, Table
 
-__all__ = ["HARM_WEIGHT", "NextLook", "next_looks", "taste_allowed"]
+__all__ = ["HARM_WEIGHT", "NextLook", "next_looks", "standing_rule", "taste_allowed"]
 
 Floats = NDArray[np.float64]
 
@@ -32,8 +32,12 @@ OPEN_LEAST = 0.4
 WAIT_SHARE = 0.01
 #: Work that any look takes at the least [min].
 LEAST_MINUTES = 0.5
+#: Work of digging out the base [min].
+DIG_MINUTES = 2.0
 #: Taxa of less than this posterior are left out of the entropy.
 NEGLIGIBLE = 1e-9
+#: Fall in doubt below which a look is not worth proposing [nat].
+WORTHLESS = 1e-4
 #: Genera in which the trade tastes (and spits out).
 TASTED = frozenset(
     "lactarius lactifluus russula boletus tylopilus imleria leccinum suillus caloboletus xerocomellus".split()
@@ -96,31 +100,46 @@ def next_looks(
         return _procedures(contest, skip)[:count]
     p, entropy, strange = _names_after(standing, columns)
     openness, ruled = _openness_after(contest, columns, strange)
-    now = _entropy_now(standing) + _openness_now(contest).sum()
+    openness_now, ruled_now = _now(contest)
+    now = _entropy_now(standing) + openness_now.sum()
     after = entropy + openness.sum(axis=1)
     gain = now - np.add.reduceat(p * after, columns.starts)
-    out = []
-    was_open = ~_ruled_now(contest)
-    for k, i in enumerate(columns.characters):
-        c = table.characters[i]
-        own = np.flatnonzero(columns.owner == k)
-        answerable = _answerable(standing, c, i)
-        value = float(gain[k]) * answerable
-        if value <= 1e-6:
-            continue
+    value = gain * _answerable(standing, columns)
+    effort = np.array([_effort(table.characters[i], contest) for i in columns.characters])
+    worth = np.flatnonzero(value > WORTHLESS)
+    order = worth[np.lexsort((worth, -(value / effort)[worth]))]
+    was_open = ~ruled_now
+    ends = np.append(columns.starts[1:], len(columns.at))
+    out = _procedures(contest, skip)
+    for k in order[: max((count or len(order)) - len(out), 0)]:
+        c = table.characters[columns.characters[k]]
+        own = slice(columns.starts[k], ends[k])
         closes = ruled[own] & was_open
-        chance = float((p[own] * closes.any(axis=1)).sum()) * answerable
-        likely = (p[own, None] * closes).sum(axis=0)
-        settles = tuple(table.taxa[table.harmful[h].taxon] for h in np.argsort(-likely)[:5] if likely[h] > 0.05)
-        minutes = c.minutes + (2.0 if _must_dig(c, contest) else 0.0)
-        effort = max(minutes, LEAST_MINUTES) + WAIT_SHARE * c.wait_minutes
+        likely = p[own] @ closes
         out.append(
             NextLook(
-                c.code, c.label, value, value / effort, minutes, c.wait_minutes, c.tools, c.destructive, settles, chance
+                c.code,
+                c.label,
+                float(value[k]),
+                float(value[k] / effort[k]),
+                _minutes(c, contest),
+                c.wait_minutes,
+                c.tools,
+                c.destructive,
+                tuple(table.taxa[table.harmful[h].taxon] for h in np.argsort(-likely)[:5] if likely[h] > 0.05),
+                float(p[own] @ closes.any(axis=1)),
             )
         )
-    out.sort(key=lambda n: (-n.per_minute, n.character))
-    return tuple([*_procedures(contest, skip), *out][:count])
+    return tuple(out[:count])
+
+
+def _minutes(c: CharacterColumns, contest: Contest) -> float:
+    """Work [min], with the digging that a look at the base brings along."""
+    return c.minutes + (DIG_MINUTES if any(character not in contest.done for _, character, _ in c.needs) else 0.0)
+
+
+def _effort(c: CharacterColumns, contest: Contest) -> float:
+    return max(_minutes(c, contest), LEAST_MINUTES) + WAIT_SHARE * c.wait_minutes
 
 
 def taste_allowed(standing: Standing, any_kills_open: bool) -> bool:
@@ -141,7 +160,7 @@ def _candidates(
     table = standing.table
     seen = {o.character for o in standing.observations.used}
     kills_open = any(
-        not r and h.level == "kills" for r, h in zip(_ruled_now(contest), table.harmful, strict=True)
+        not r and h.level == "kills" for r, h in zip(standing_rule(contest), table.harmful, strict=True)
     )
     taste = may_taste and taste_allowed(standing, kills_open)
     chosen = []
@@ -165,10 +184,6 @@ def _candidates(
     )
 
 
-def _must_dig(c: CharacterColumns, contest: Contest) -> bool:
-    return any(character not in contest.done for _, character, _ in c.needs)
-
-
 def _procedures(contest: Contest, skip: frozenset[str]) -> list[NextLook]:
     """A procedure that the trade insists on and that no look will bring along."""
     table = contest.standing.table
@@ -184,24 +199,36 @@ def _procedures(contest: Contest, skip: frozenset[str]) -> list[NextLook]:
             continue
         names = tuple(table.taxa[table.harmful[h].taxon] for h in harms[:5])
         value = sum(HARM_WEIGHT[table.harmful[h].level] * (1 - OPEN_LEAST) / 4 for h in harms)
-        out.append(NextLook(code, code.replace("_", " "), value, value / 2.0, 2.0, 0.0, (), False, names, 0.0))
+        label = code.replace("_", " ")
+        out.append(
+            NextLook(code, label, value, value / DIG_MINUTES, DIG_MINUTES, 0.0, (), False, names, 0.0)
+        )
     return out
 
 
-def _answerable(standing: Standing, c: CharacterColumns, i: int) -> float:
-    """Share of the posterior for which the look has an answer at all."""
+def _answerable(standing: Standing, columns: _Columns) -> Floats:
+    """Return for each candidate character the share of the posterior for which it has an answer at all."""
     table = standing.table
-    share = float(standing.posterior @ table.recorded[:, i]) + 0.5 * standing.unlisted
-    if c.applies is None:
-        return share
-    character, states = c.applies
-    said = standing.observations.states_of(character, table)
-    if said:
-        return share if set(said) & set(states) else 0.0
-    other = table.characters[table.index[character]]
-    at = [other.first + other.states.index(s) for s in states]
+    at = list(columns.characters)
+    share = standing.posterior @ table.recorded[:, at] + 0.5 * standing.unlisted
     weight = np.exp(standing.rows - standing.taxa[table.row_taxon]) * standing.posterior[table.row_taxon]
-    return share * float(weight @ table.truth[:, at].sum(axis=1)) / max(float(weight.sum()), 1e-300)
+    weight /= max(float(weight.sum()), 1e-300)
+    likely = weight @ table.truth
+    chances: dict[tuple[str, tuple[str, ...]], float] = {}
+    for k, i in enumerate(at):
+        applies = table.characters[i].applies
+        if applies is None:
+            continue
+        if applies not in chances:
+            character, states = applies
+            said = standing.observations.states_of(character, table)
+            other = table.characters[table.index[character]]
+            if said:
+                chances[applies] = float(bool(set(said) & set(states)))
+            else:
+                chances[applies] = float(sum(likely[other.first + other.states.index(s)] for s in states))
+        share[k] *= chances[applies]
+    return np.asarray(share)
 
 
 def _names_after(standing: Standing, columns: _Columns) -> tuple[Floats, Floats, Floats]:
@@ -283,11 +310,8 @@ def _openness(
     return np.where(ruled, 0.0, OPEN_LEAST + (1.0 - OPEN_LEAST) * lacking) * weight, ruled
 
 
-def _openness_now(contest: Contest) -> Floats:
-    return _now(contest)[0]
-
-
-def _ruled_now(contest: Contest) -> NDArray[np.bool_]:
+def standing_rule(contest: Contest) -> NDArray[np.bool_]:
+    """Return for each harmful taxon (H,) whether it is ruled out now; the verdict that the ledger explains."""
     return _now(contest)[1]
 
 
@@ -313,13 +337,18 @@ def _openness_after(
     new_group = np.ones((len(columns.characters), len(table.harmful)), dtype=bool)
     is_firm = np.zeros(len(columns.characters), dtype=bool)
     fewer = np.zeros((len(columns.characters), len(table.harmful)))
+    insisted = {
+        code: np.array([float(code in h.insist) for h in table.harmful])
+        for code in {c for h in table.harmful for c in h.insist}
+    }
     for k, i in enumerate(columns.characters):
         c = table.characters[i]
         is_firm[k] = c.firm
         if c.group in known:
             new_group[k] = ~hit_groups[c.group]
         brings = {c.code, *(n for _, n, _ in c.needs)} - contest.made
-        fewer[k] = [len(brings & set(h.insist)) for h in table.harmful]
+        for code in brings:
+            fewer[k] += insisted.get(code, 0.0)
     owner = columns.owner
     blocked = np.broadcast_to(_blocked(contest), (len(columns.characters), len(table.harmful))).copy()
     for k, i in enumerate(columns.characters):
@@ -380,15 +409,14 @@ class _Field:
     care: NDArray[np.int64]
 
     def margin(self, after: NDArray[np.float32]) -> NDArray[np.float32]:
-        """Return best other minus own (columns, care) for log-likelihoods (chosen, columns)."""
+        """Return best other minus own (..., columns, care) for log-likelihoods (..., chosen, columns)."""
         rivals = np.where(self.candidate[:, None], after, np.float32(-np.inf))
-        first = rivals.argmax(axis=0)
-        at = np.arange(rivals.shape[1])
-        top = rivals[first, at]
-        rivals[first, at] = -np.inf
-        runner = rivals.max(axis=0)
-        best = np.where(first[None, :] == self.own[:, None], runner[None, :], top[None, :])
-        return np.asarray((best - after[self.own]).T)
+        first = rivals.argmax(axis=-2)[..., None, :]
+        top = np.take_along_axis(rivals, first, axis=-2)
+        np.put_along_axis(rivals, first, np.float32(-np.inf), axis=-2)
+        runner = rivals.max(axis=-2, keepdims=True)
+        best = np.where(first == self.own[:, None], runner, top)
+        return np.asarray(np.swapaxes(best - after[..., self.own, :], -1, -2))
 
 
 def _alive(contest: Contest, reach: float) -> NDArray[np.int64]:
@@ -431,23 +459,25 @@ def _margins_in_known_group(contest: Contest, i: int, field: _Field) -> NDArray[
     rho = table.rho.get(c.group, 0.0)
     rows = np.flatnonzero(np.isin(table.row_taxon, field.chosen))
     starts = np.flatnonzero(np.diff(table.row_taxon[rows], prepend=-1))
-    logs = table.loglik(0)[rows, c.first : c.last].T.astype(np.float32)
+    logs = table.loglik(0)[rows, c.first : c.last].T
     members = [k for k, g in enumerate(contest.groups) if g == c.group]
-    least: NDArray[np.float32] | None = None
+    sums = contest.vectors[:, rows]
+    shift = contest.rows[:, rows].astype(np.float32)
+    after = np.empty((len(contest.strikes), 1, 1), dtype=np.float32)
+    untouched = np.zeros(len(contest.strikes), dtype=bool)
     for z, strike in enumerate(contest.strikes):
-        if (strike.kind, strike.name) in (("group", c.group), ("part", c.part)):
-            now = contest.margins[z, field.care].astype(np.float32)
-            margin = np.broadcast_to(now, (len(c.states), len(now)))
-        else:
-            stay = [k for k in members if k in strike.stays]
-            after = group_factor(len(stay) + 1, rho)
-            shift = contest.rows[z, rows]
-            if stay:
-                shift = shift + (after - group_factor(len(stay), rho)) * contest.vectors[stay][:, rows].sum(axis=0)
-            moved = shift.astype(np.float32)[None, :] + np.float32(after) * logs
-            top = np.maximum.reduceat(moved, starts, axis=1)
-            spread = np.exp(moved - np.repeat(top, np.diff(starts, append=len(rows)), axis=1))
-            margin = field.margin((top + np.log(np.add.reduceat(spread, starts, axis=1))).T)
-        least = margin if least is None else np.minimum(least, margin)
-    assert least is not None
-    return np.asarray(least)
+        untouched[z] = (strike.kind, strike.name) in (("group", c.group), ("part", c.part))
+        stay = [k for k in members if k in strike.stays]
+        after[z] = group_factor(len(stay) + 1, rho)
+        if stay:
+            shift[z] += (after[z, 0, 0] - group_factor(len(stay), rho)) * sums[stay].sum(axis=0)
+    moved = shift[:, None, :] + after * logs
+    if len(starts) == len(rows):
+        taxa = moved
+    else:
+        top = np.maximum.reduceat(moved, starts, axis=2)
+        spread = np.exp(moved - np.repeat(top, np.diff(starts, append=len(rows)), axis=2))
+        taxa = top + np.log(np.add.reduceat(spread, starts, axis=2))
+    margins = field.margin(np.swapaxes(taxa, 1, 2))
+    margins[untouched] = contest.margins[untouched][:, None, field.care]
+    return np.asarray(margins.min(axis=0))

@@ -10,7 +10,7 @@ The stranger is a mixture over rows of the same sum with ``(1 - a) P + a B`` in 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,7 +27,7 @@ __all__ = [
     "group_factor",
     "log_prior",
     "stand",
-    "tempered_sum",
+    "temper",
     "unlisted_prior",
 ]
 
@@ -135,14 +135,14 @@ def vectors(used: Sequence[Observation], table: Table, strange: bool = False) ->
     return np.array([_vector(o, table, strange) for o in used])
 
 
-def tempered_sum(vecs: Floats, groups: Sequence[str], chosen: Iterable[int], rho: dict[str, float]) -> Floats:
-    """Return the tempered sum (R,) over some of the looks."""
-    members: dict[str, list[int]] = {}
+def temper(groups: Sequence[str], chosen: Sequence[int], rho: dict[str, float]) -> Floats:
+    """Return the weight (looks,) of each look when only some of them are kept; zero for the others."""
+    counts: dict[str, int] = {}
     for i in chosen:
-        members.setdefault(groups[i], []).append(i)
-    out = np.zeros(vecs.shape[1])
-    for group, at in members.items():
-        out += vecs[at].sum(axis=0) * group_factor(len(at), rho.get(group, 0.0))
+        counts[groups[i]] = counts.get(groups[i], 0) + 1
+    out = np.zeros(len(groups))
+    for i in chosen:
+        out[i] = group_factor(counts[groups[i]], rho.get(groups[i], 0.0))
     return out
 
 
@@ -174,8 +174,9 @@ def stand(
     vecs, strange = vectors(used, table), vectors(used, table, strange=True)
     with np.errstate(divide="ignore"):
         stage_rows = np.log(table.row_stages @ observations.stage)
-    rows = tempered_sum(vecs, groups, range(len(used)), table.rho) + stage_rows
-    strange_rows = tempered_sum(strange, groups, range(len(used)), table.rho) + stage_rows
+    weight = temper(groups, range(len(used)), table.rho)
+    rows = weight @ vecs + stage_rows
+    strange_rows = weight @ strange + stage_rows
     taxa = by_taxon(rows, table)
     log_listed = prior + taxa + np.log1p(-u0)
     with np.errstate(divide="ignore"):

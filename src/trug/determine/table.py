@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from trug.characters.model import STAGES
 from trug.determine.model import ErrorModel
 
-__all__ = ["FORMAT", "CharacterColumns", "HarmEntry", "Table", "from_bytes", "to_bytes"]
+__all__ = ["FORMAT", "CharacterColumns", "HarmEntry", "Staged", "Table", "from_bytes", "observe_through", "to_bytes"]
 
 FORMAT = "trug.table/1"
 
@@ -86,6 +86,12 @@ class Table:
         Columns that say nothing (missing ring, missing latex ...).
     contradicts : array (H, S)
         Whether seeing the column contradicts the harmful taxon's treatment, with a source that counts.
+    stranger : array (T,)
+        Weight of a stranger that resembles each taxon; sums to 1.
+    blend : array (C,)
+        Share of a stranger's states that come from the background and not from the relative.
+    kin : array (T, S)
+        Background of each taxon's relatives: its group in the book, drawn towards the whole book.
     row_stages : array (R, G)
         Which stages a row stands for.
     applies : dict
@@ -108,6 +114,8 @@ class Table:
     row_stages: Bools
     candidate: Bools
     stranger: Floats
+    blend: Floats
+    kin: Floats
     abundance: Floats
     months: Floats
     regions: Floats
@@ -238,18 +246,20 @@ class _Lazy:
     def __getitem__(self, level: int) -> tuple[Floats, Singles, Floats, Singles]:
         if level not in self.made:
             t, m = self.table, self.table.model
-            seen = _observe(t, t.truth, level)
-            ground = _observe(t, t.background[None, :], level)
-            strange = (1.0 - m.blend) * seen + m.blend * ground
+            seen = observe_through(t, t.truth, level)
+            ground = observe_through(t, t.kin, level)[t.row_taxon]
+            share = t.blend[t.column_character]
+            strange = (1.0 - share) * seen + share * ground
             self.made[level] = (seen, quantise(seen, t.silent, m), strange, quantise(strange, t.silent, m))
         return self.made[level]
 
 
-def _observe(table: Table, truth: Floats, level: int) -> Floats:
+def observe_through(table: Table, truth: Floats, level: int) -> Floats:
+    """Return the probability (rows, S) that an observer of a level of sureness names each state."""
     out = np.empty_like(truth)
     for c in table.characters:
         block = slice(c.first, c.last)
-        error = min(c.error * table.model.levels[level], table.model.max_error)
+        error = min(max(c.error, table.model.error_floor) * table.model.levels[level], table.model.max_error)
         p = truth[:, block]
         out[:, block] = (1.0 - error) * p + error * (p @ table.confusion[block, block])
     return out
@@ -274,6 +284,8 @@ _ARRAYS = (
     ("row_stages", "|b1"),
     ("candidate", "|b1"),
     ("stranger", "<f8"),
+    ("blend", "<f8"),
+    ("kin", "<f8"),
     ("abundance", "<f8"),
     ("months", "<f8"),
     ("regions", "<f8"),

@@ -19,7 +19,7 @@ from trug.determine.trees import rank_trees
 from trug.errors import ImplausibleError, InputError, UnknownWordError
 from trug.reading import line_of, nearest, parse, read_text
 
-__all__ = ["ReadFind", "read_find", "read_find_text"]
+__all__ = ["ReadFind", "parse_answer", "read_find", "read_find_text"]
 
 _LOOK_FIELDS = frozenset(Look.__struct_fields__)
 _EVIDENCE_FIELDS = frozenset(Evidence.__struct_fields__)
@@ -51,6 +51,12 @@ def read_find_text(text: str, vocabulary: Vocabulary, today: datetime.date, *, f
     if not text.strip():
         raise ImplausibleError("the file is empty; see the tutorial for a find document", file=file)
     return _Reader(text, file, vocabulary, today).read()
+
+
+def parse_answer(value: Any, character: Character) -> Evidence:
+    """Return the evidence that a short answer means; InputError where it means none."""
+    reader = _Reader("", "", Vocabulary({character.code: character}, {}, {}, {}), datetime.date.max)
+    return msgspec.convert(reader._evidence(value, character, ()), Evidence)
 
 
 class _Reader:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from trug.characters import Character, Vocabulary, load_vocabulary
+from trug.characters.loader import vocabulary_text
 from trug.characters.model import STAGES
 from trug.errors import BookError
 from trug.reading import line_of, nearest
@@ -51,8 +52,10 @@ def load_book(folder: Path | None = None) -> Book:
     root: Traversable = folder if folder is not None else resources.files("trug.treatments")
     vocabulary = load_vocabulary()
     sources = _sources(root)
-    coverage = _toml(root / "coverage.toml")
-    digest = hashlib.sha256()
+    coverage, strangers = _toml(root / "coverage.toml"), _toml(root / "strangers.toml")
+    digest = hashlib.sha256(vocabulary_text().encode())
+    for name in ("sources.toml", "coverage.toml", "strangers.toml"):
+        digest.update((root / name).read_bytes())
     treatments: dict[str, Treatment] = {}
     problems: list[str] = []
     for code, file in treatment_files(root):
@@ -70,7 +73,8 @@ def load_book(folder: Path | None = None) -> Book:
         digest.hexdigest(),
         str(coverage["date"]),
         {k: float(v) for k, v in coverage["regions"].items()},
-        {k: int(v) for k, v in coverage["groups"].items()},
+        dict(strangers["blend"]),
+        dict(strangers["weight"]),
     )
 
 

@@ -153,14 +153,20 @@ class Treatment:
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """All treatments with their sources. ``digest`` is the SHA-256 of the canonical source texts."""
+    """All treatments with their sources.
+
+    ``digest`` is the SHA-256 of the canonical source texts, vocabulary included. ``regions`` says how well
+    each region is covered [0..1]. ``stranger_blend`` (by character) and ``stranger_weight`` (by taxon) describe
+    how a species that is not in the book differs from its relatives that are.
+    """
 
     treatments: dict[str, Treatment]
     sources: dict[str, Source]
     digest: str
     date: str
     regions: dict[str, float] = field(default_factory=dict)
-    groups_known: dict[str, int] = field(default_factory=dict)
+    stranger_blend: dict[str, float] = field(default_factory=dict)
+    stranger_weight: dict[str, float] = field(default_factory=dict)
 
     def source_kind(self, key: str) -> str:
         """Return ``published``, ``practice``, ``memory`` or ``definition``."""

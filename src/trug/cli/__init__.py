@@ -1,0 +1,1 @@
+"""The command line: thin, everything it shows is computed below."""

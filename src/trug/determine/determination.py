@@ -1,0 +1,439 @@
+"""The determination record ``trug.determination/1``: everything that was reasoned, so that another can check it.
+
+Its id is the SHA-256 of its canonical JSON. Old records are stored, never computed anew.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Any
+
+import msgspec
+import numpy as np
+
+from trug.characters import Vocabulary
+from trug.determine.find import Find, Observer
+from trug.determine.ledger import Contest, Entry, hold_contest, keep_ledger
+from trug.determine.nextlooks import NextLook, next_looks
+from trug.determine.observations import Observations, observe
+from trug.determine.release import Release, release
+from trug.determine.standing import Standing, group_factor, log_prior, stand, unlisted_prior
+from trug.determine.table import Table
+from trug.treatments.model import Book
+from trug.treatments.words import says
+
+__all__ = [
+    "CAUTIONS",
+    "DANGER",
+    "FORMAT",
+    "Contribution",
+    "Determination",
+    "FruitbodyResult",
+    "LedgerLine",
+    "RankedName",
+    "canonical",
+    "determine",
+    "digest_of",
+    "qualify",
+]
+
+FORMAT = "trug.determination/1"
+
+#: Said with every determination.
+DANGER = (
+    "The greatest danger that remains is a harmful species that is not in this book, "
+    "or one look that was made wrongly. This is reasoning about what was seen, not leave to eat."
+)
+#: The trade's cautions, shown wherever something could lead to eating.
+CAUTIONS = (
+    "Have the name confirmed by an experienced person with the specimen in hand.",
+    "Cook wild mushrooms through. The first time: one species, a small portion, no alcohol.",
+    "Keep an uncooked specimen cold for three days and a dried piece for four weeks.",
+    "That nobody fell ill proves nothing.",
+    "Children, pregnancy, illness, medicines: ask a clinician first.",
+    "Not from roadsides, sprayed, mined or industrial ground; with permission and within the local rules.",
+    "If anyone feels ill, call the poison centre or the emergency number at once; do not wait for signs.",
+)
+
+
+class RankedName(msgspec.Struct, frozen=True):
+    """One name with its probability [0..1]."""
+
+    taxon: str
+    name: str
+    english: str
+    probability: float
+    harm: str
+
+
+class Contribution(msgspec.Struct, frozen=True):
+    """What one look did: tempered log-likelihood of the leading name over the runner-up and over the average [nat]."""
+
+    look: str
+    character: str
+    label: str
+    seen: str
+    over_runner_up: float
+    over_average: float
+    words: str
+
+
+class AgainstLine(msgspec.Struct, frozen=True):
+    """A look that contradicts a harmful taxon, with what its treatment says and from which source."""
+
+    look: str
+    character: str
+    seen: str
+    treatment_says: str
+    firm: bool
+    source: str
+    at: str
+
+
+class LedgerLine(msgspec.Struct, frozen=True):
+    """One harmful taxon: what speaks against it, whether that is enough, what is missing."""
+
+    taxon: str
+    name: str
+    english: str
+    rank: str
+    level: str
+    syndrome: str
+    latency_h: tuple[float, float] | None
+    ruled_out: bool
+    against: tuple[AgainstLine, ...]
+    margin: float
+    weakest: str
+    withstands: int
+    open_for: tuple[str, ...]
+    still_to_look: tuple[str, ...]
+
+
+class NextLine(msgspec.Struct, frozen=True):
+    """A look worth making next."""
+
+    character: str
+    label: str
+    question: str
+    how: str
+    minutes: float
+    wait_minutes: float
+    tools: tuple[str, ...]
+    destructive: bool
+    caution: str
+    per_minute: float
+    settles: tuple[str, ...]
+
+
+class ReleaseLine(msgspec.Struct, frozen=True):
+    """The verdict of the release function with its reasons."""
+
+    name: str
+    allowed: bool
+    reasons: tuple[tuple[str, str, str, tuple[str, ...]], ...]
+    kitchen: tuple[str, ...]
+
+
+class FruitbodyResult(msgspec.Struct, frozen=True):
+    """Everything about one fruitbody."""
+
+    fruitbody: str
+    proposed: str
+    names: tuple[RankedName, ...]
+    unlisted: float
+    surprise: float | None
+    misfits: tuple[str, ...]
+    poor_fit: bool
+    looks: int
+    observers: tuple[str, ...]
+    summary: str
+    withstands: int
+    ledger: tuple[LedgerLine, ...]
+    next_looks: tuple[NextLine, ...]
+    contributions: tuple[Contribution, ...]
+    not_used: tuple[tuple[str, str, str], ...]
+    conflicts: tuple[tuple[str, str], ...]
+    release: ReleaseLine
+
+
+class Determination(msgspec.Struct, frozen=True):
+    """The whole record."""
+
+    format: str
+    find: str
+    find_sha256: str
+    book_sha256: str
+    book_date: str
+    program: str
+    error_model: dict[str, Any]
+    region: str | None
+    covered: bool
+    coverage: str
+    danger: str
+    fruitbodies: tuple[FruitbodyResult, ...]
+    cautions: tuple[str, ...]
+
+
+def canonical(value: Any) -> bytes:
+    """Return canonical JSON: sorted keys, no spaces, floats rounded to six places beforehand."""
+    return msgspec.json.encode(_rounded(msgspec.to_builtins(value)), order="deterministic")
+
+
+def digest_of(value: Any) -> str:
+    """Return the SHA-256 of the canonical JSON; for a determination, its id."""
+    return hashlib.sha256(canonical(value)).hexdigest()
+
+
+def _rounded(value: Any) -> Any:
+    if isinstance(value, float):
+        return round(value, 6) + 0.0
+    if isinstance(value, dict):
+        return {k: _rounded(v) for k, v in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_rounded(v) for v in value]
+    return value
+
+
+def determine(
+    find: Find,
+    table: Table,
+    book: Book,
+    vocabulary: Vocabulary,
+    *,
+    program: str,
+    signed: str | None = None,
+    names: int = 5,
+    looks_ahead: int = 6,
+) -> Determination:
+    """Return the determination of a find.
+
+    Parameters
+    ----------
+    find : Find
+        In full form, checked.
+    program : str
+        Version of the program, for the record.
+    signed : str, optional
+        Code of the name that a person signs; the release verdict is about it.
+    names, looks_ahead : int
+        How many names and next looks to keep.
+    """
+    prior = log_prior(table, find.day().month, find.region)
+    u0 = unlisted_prior(table, find.region)
+    covered = find.region is not None and table.covered.get(find.region, 0.0) > 0.0
+    results = []
+    for seen in observe(find, table, vocabulary.conditions, vocabulary.palette):
+        standing = stand(table, seen, prior, u0)
+        results.append(_fruitbody(find, standing, book, vocabulary, signed, covered, names, looks_ahead))
+    return Determination(
+        format=FORMAT,
+        find=find.id,
+        find_sha256=digest_of(find),
+        book_sha256=book.digest,
+        book_date=book.date,
+        program=program,
+        error_model=msgspec.to_builtins(table.model),
+        region=find.region,
+        covered=covered,
+        coverage=_coverage(find, table, book),
+        danger=DANGER,
+        fruitbodies=tuple(results),
+        cautions=CAUTIONS,
+    )
+
+
+def _fruitbody(
+    find: Find,
+    standing: Standing,
+    book: Book,
+    vocabulary: Vocabulary,
+    signed: str | None,
+    covered: bool,
+    names: int,
+    looks_ahead: int,
+) -> FruitbodyResult:
+    table, seen = standing.table, standing.observations
+    contest = hold_contest(standing)
+    ledger = keep_ledger(standing, contest)
+    who = _observer(find, seen)
+    ahead = next_looks(
+        contest,
+        tools=frozenset(who.tools) if who is not None and who.tools is not None else None,
+        may_taste=who is not None and who.may_taste and who.practice == "practised",
+        skip=frozenset(who.blind_to) if who is not None else frozenset(),
+        count=looks_ahead,
+    )
+    verdict = release(
+        standing,
+        ledger,
+        book.treatments.get(signed) if signed else None,
+        student=who is not None and who.practice != "practised",
+        covered=covered,
+    )
+    order = np.argsort(-standing.posterior, kind="stable")[:names]
+    fit = standing.fit
+    n_open = len(ledger.left_open)
+    if n_open or not covered:
+        summary = f"{n_open} of {len(ledger.entries)} harmful taxa are still open"
+        if not covered:
+            summary += "; the find does not come from a region that this book covers"
+    else:
+        summary = f"no listed harmful taxon left open ({ledger.looks} looks, withstands {ledger.withstands} errors)"
+    return FruitbodyResult(
+        fruitbody=seen.fruitbody,
+        proposed=qualify(standing, book),
+        names=tuple(_ranked(standing, book, int(t)) for t in order),
+        unlisted=standing.unlisted,
+        surprise=fit.surprise if fit else None,
+        misfits=fit.misfits if fit else (),
+        poor_fit=fit.poor if fit else False,
+        looks=ledger.looks,
+        observers=ledger.observers,
+        summary=summary,
+        withstands=ledger.withstands,
+        ledger=tuple(_line(e, contest, book, vocabulary) for e in ledger.entries),
+        next_looks=tuple(_next(n, vocabulary) for n in ahead),
+        contributions=_contributions(standing),
+        not_used=tuple((b.look, b.character, b.reason) for b in seen.barred),
+        conflicts=seen.conflicts,
+        release=_release(verdict),
+    )
+
+
+def _observer(find: Find, seen: Observations) -> Observer | None:
+    """The observer whose eyes and tools count for what to do next: the determiner, or the only one told of."""
+    if seen.determiner is not None:
+        return seen.observers.get(seen.determiner)
+    return find.observers[0] if len(find.observers) == 1 else None
+
+
+def qualify(standing: Standing, book: Book) -> str:
+    """Return the proposed name with its open-nomenclature qualifier.
+
+    Plain from 95 %; ``cf.`` from one half; ``Genus sp.`` where only the genus is likely; ``aff.`` where the
+    fit is poor or a stranger is likely; otherwise "not named".
+    """
+    table = standing.table
+    if not standing.observations.used:
+        return "not named"
+    top = standing.leading
+    name = table.names[top]
+    genus, _, epithet = name.partition(" ")
+    listed = float(standing.posterior.sum()) or 1.0
+    share = float(standing.posterior[top]) / listed
+    alike = sum(float(p) for p, n in zip(standing.posterior, table.names, strict=True) if n.split()[0] == genus) / listed
+    strange = standing.unlisted >= table.model.unlisted_limit or (standing.fit is not None and standing.fit.poor)
+    if share < 0.5:
+        return f"{genus} sp." if alike >= 0.8 else "not named"
+    if strange:
+        return f"{genus} aff. {epithet}" if share >= 0.8 and standing.unlisted < 0.5 else "not named"
+    whole = " (aggregate)" if book.treatments[table.taxa[top]].rank == "aggregate" else ""
+    return f"{name}{whole}" if share >= 0.95 else f"{genus} cf. {epithet}"
+
+
+def _ranked(standing: Standing, book: Book, t: int) -> RankedName:
+    treatment = book.treatments[standing.table.taxa[t]]
+    return RankedName(
+        treatment.code,
+        treatment.name,
+        treatment.common,
+        float(standing.posterior[t]),
+        treatment.harm.level if treatment.harm else "",
+    )
+
+
+def _line(e: Entry, contest: Contest, book: Book, vocabulary: Vocabulary) -> LedgerLine:
+    table = contest.standing.table
+    treatment = book.treatments[table.taxa[e.taxon]]
+    harm = treatment.harm
+    assert harm is not None
+    against = []
+    for a in e.against:
+        record = treatment.records[a.character]
+        against.append(
+            AgainstLine(
+                a.look, a.character, " or ".join(a.words), says(record), a.firm, record.source, record.at
+            )
+        )
+    return LedgerLine(
+        taxon=treatment.code,
+        name=treatment.name,
+        english=treatment.common,
+        rank=treatment.rank,
+        level=harm.level,
+        syndrome=harm.syndrome,
+        latency_h=harm.latency_h,
+        ruled_out=e.ruled_out,
+        against=tuple(against),
+        margin=e.margin,
+        weakest=e.weakest,
+        withstands=e.withstands,
+        open_for=e.open_for,
+        still_to_look=e.insist_missing,
+    )
+
+
+def _next(n: NextLook, vocabulary: Vocabulary) -> NextLine:
+    c = vocabulary.characters[n.character]
+    return NextLine(
+        n.character, c.label, c.question, c.how, n.minutes, n.wait_minutes, n.tools, n.destructive, c.caution, n.per_minute, n.settles
+    )
+
+
+def _contributions(standing: Standing) -> tuple[Contribution, ...]:
+    table, used = standing.table, standing.observations.used
+    if not used:
+        return ()
+    top = standing.leading
+    others = standing.posterior.copy()
+    others[top] = -1.0
+    rival = int(np.argmax(others))
+    best, second = (_best_row(standing, t) for t in (top, rival))
+    mean = np.log(np.exp(standing.vectors[:, table.row_start]).mean(axis=1))
+    groups = [table.characters[o.character].group for o in used]
+    out = []
+    for i, o in enumerate(used):
+        factor = group_factor(groups.count(groups[i]), table.rho.get(groups[i], 0.0))
+        over_rival = factor * float(standing.vectors[i, best] - standing.vectors[i, second])
+        over_mean = factor * float(standing.vectors[i, best] - mean[i])
+        c = table.characters[o.character]
+        out.append(Contribution(o.look, c.code, c.label, " or ".join(o.words), over_rival, over_mean, _weigh(over_mean)))
+    return tuple(sorted(out, key=lambda x: -abs(x.over_average)))
+
+
+def _best_row(standing: Standing, taxon: int) -> int:
+    rows = np.flatnonzero(standing.table.row_taxon == taxon)
+    return int(rows[np.argmax(standing.rows[rows])])
+
+
+def _weigh(nats: float) -> str:
+    size = "strongly " if abs(nats) >= 2.0 else "" if abs(nats) >= 0.7 else "a little "
+    if abs(nats) < 0.2:
+        return "says little"
+    return f"speaks {size}{'for' if nats > 0 else 'against'} the leading name"
+
+
+def _release(verdict: Release) -> ReleaseLine:
+    return ReleaseLine(
+        verdict.name,
+        verdict.allowed,
+        tuple((r.code, r.text, r.taxon, r.looks) for r in verdict.reasons),
+        verdict.kitchen,
+    )
+
+
+def _coverage(find: Find, table: Table, book: Book) -> str:
+    """Say how well the book covers the region and the leading groups."""
+    count = sum(1 for t in book.treatments.values() if t.rank != "group")
+    if find.region is None:
+        where = "no region was given, so coverage is not known"
+    elif table.covered.get(find.region, 0.0) <= 0.0:
+        where = f"the region '{find.region}' is not covered by this book"
+    else:
+        share = table.covered[find.region]
+        word = "the best that this book has" if share >= 0.95 else "fair" if share >= 0.6 else "thin"
+        where = f"coverage of '{find.region}' is {word}"
+    return (
+        f"This book holds {count} fungi of several thousand that a walk can meet; {where}. "
+        "It holds the usual harmful species and their confusions, not every one."
+    )
