@@ -95,9 +95,19 @@ def measure_names(s: Setting, n: int, rng: np.random.Generator) -> list[dict[str
         (s.table.taxa[t], s.table.taxa[g]) for t, g in zip(taxa, order[:, 0], strict=True) if t != g
     ).most_common(10)
     return [
-        record("first name right", first / n, "share", ">= 0.90", first / n >= 0.90, n, interval=interval(first, n),
-               detail=[f"{a} taken for {b}: {c}" for (a, b), c in wrong]),
-        record("first five hold the name", five / n, "share", ">= 0.98", five / n >= 0.98, n, interval=interval(five, n)),
+        record(
+            "first name right",
+            first / n,
+            "share",
+            ">= 0.90",
+            first / n >= 0.90,
+            n,
+            interval=interval(first, n),
+            detail=[f"{a} taken for {b}: {c}" for (a, b), c in wrong],
+        ),
+        record(
+            "first five hold the name", five / n, "share", ">= 0.98", five / n >= 0.98, n, interval=interval(five, n)
+        ),
         record("listed finds held back", held / n, "share", "<= 0.05", held / n <= 0.05, n, interval=interval(held, n)),
     ]
 
@@ -122,9 +132,15 @@ def measure_wrong_exclusion(
     bound = upper(total, n) * 1e4
     each = n / int(s.harmful.sum())
     return record(
-        f"harmful truth ruled out wrongly, {label}", bound, "per 10,000, upper 95 % bound",
-        f"<= {bar:g}" if bar is not None else "reported", bound <= bar if bar is not None else None, n,
-        wrong=total, rate=total / n * 1e4, severe=severe,
+        f"harmful truth ruled out wrongly, {label}",
+        bound,
+        "per 10,000, upper 95 % bound",
+        f"<= {bar:g}" if bar is not None else "reported",
+        bound <= bar if bar is not None else None,
+        n,
+        wrong=total,
+        rate=total / n * 1e4,
+        severe=severe,
         detail=[f"{t}: {c} of {each:.0f}" for t, c in wrong.most_common(5)],
     )
 
@@ -139,15 +155,27 @@ def measure_everything_seen(s: Setting, n: int, rng: np.random.Generator) -> lis
         ruled = rule_out(s.table, finds.batch, unlisted, threads=THREADS).ruled
         clear = int(ruled[:, s.severe].all(axis=1).sum())
         pairs = float(ruled[:, s.severe].mean())
-        out.append(record(f"harmless find, every look made, {100 * wrong:g} % wrong: all kills and organ ruled out",
-                          clear / n, "share", "reported", None, n, interval=interval(clear, n), pairs=pairs))
+        out.append(
+            record(
+                f"harmless find, every look made, {100 * wrong:g} % wrong: all kills and organ ruled out",
+                clear / n,
+                "share",
+                "reported",
+                None,
+                n,
+                interval=interval(clear, n),
+                pairs=pairs,
+            )
+        )
     return out
 
 
 _here: Setting | None = None
 
 
-def _walk_chunk(job: tuple[list[int], Observing, int, bool]) -> list[tuple[int, int, int, float, float, bool, bool, bool, int]]:
+def _walk_chunk(
+    job: tuple[list[int], Observing, int, bool],
+) -> list[tuple[int, int, int, float, float, bool, bool, bool, int]]:
     """Walk a chunk of finds in a worker process."""
     global _here
     taxa, observing, seed, stop = job
@@ -156,11 +184,28 @@ def _walk_chunk(job: tuple[list[int], Observing, int, bool]) -> list[tuple[int, 
     finds = simulate(s.table, np.array(taxa), observing, rng, s.eaten)
     out = []
     for i, t in enumerate(taxa):
-        w = walk(s.table, s.treatments, finds.batch.codes[i], int(finds.batch.stage[i]), bool(finds.batch.dug[i]),
-                 stop_at_release=stop)
+        w = walk(
+            s.table,
+            s.treatments,
+            finds.batch.codes[i],
+            int(finds.batch.stage[i]),
+            bool(finds.batch.dug[i]),
+            stop_at_release=stop,
+        )
         own = s.entry.get(t)
-        out.append((t, w.released, w.looks, w.minutes, w.wait_minutes, bool(w.ruled[s.severe].all()), bool(w.ruled.all()),
-                    own is not None and bool(w.ruled[own]), w.leading))
+        out.append(
+            (
+                t,
+                w.released,
+                w.looks,
+                w.minutes,
+                w.wait_minutes,
+                bool(w.ruled[s.severe].all()),
+                bool(w.ruled.all()),
+                own is not None and bool(w.ruled[own]),
+                w.leading,
+            )
+        )
     return out
 
 
@@ -184,11 +229,22 @@ def measure_people(s: Setting, n: int, title: str, observing: Observing) -> list
     bad = [(t, g) for t, g, *_ in rows if g >= 0 and s.eaten[g] and g != t]
     excluded = sum(1 for r in rows if r[7])
     bar = 1 if not observing.hoping else None
-    name = "harmful truth released under an eaten name, looks as proposed" + (", hoping observer" if observing.hoping else "")
-    return [record(name, float(len(bad)), "finds", f"<= {bar} of {n}" if bar else "reported",
-                   len(bad) <= bar if bar else None, n,
-                   excluded=excluded, upper=upper(len(bad), n) * 1e4,
-                   detail=[f"{s.table.taxa[t]} released as {s.table.taxa[g]}" for t, g in bad[:10]])]
+    name = "harmful truth released under an eaten name, looks as proposed" + (
+        ", hoping observer" if observing.hoping else ""
+    )
+    return [
+        record(
+            name,
+            float(len(bad)),
+            "finds",
+            f"<= {bar} of {n}" if bar else "reported",
+            len(bad) <= bar if bar else None,
+            n,
+            excluded=excluded,
+            upper=upper(len(bad), n) * 1e4,
+            detail=[f"{s.table.taxa[t]} released as {s.table.taxa[g]}" for t, g in bad[:10]],
+        )
+    ]
 
 
 def measure_clearance(s: Setting, n: int, observing: Observing, label: str, bar: float | None) -> list[dict[str, Any]]:
@@ -203,13 +259,34 @@ def measure_clearance(s: Setting, n: int, observing: Observing, label: str, bar:
     looks, minutes = [r[2] for r in rows], [r[3] for r in rows]
     value = severe / n
     return [
-        record(f"harmless find{label}: every kills and organ taxon ruled out at the end", value, "share",
-               f">= {bar}" if bar else "reported", value >= bar if bar else None, n, interval=interval(severe, n),
-               detail=[f"{k}: {v:.0%}" for v, k in shares]),
-        record(f"harmless find{label}: every harmful taxon ruled out at the end", everything / n, "share", "reported", None, n,
-               interval=interval(everything, n)),
-        record(f"harmless find{label}: looks until nothing is worth looking at", float(np.median(looks)), "looks (median)",
-               "reported", None, n, minutes=float(np.median(minutes))),
+        record(
+            f"harmless find{label}: every kills and organ taxon ruled out at the end",
+            value,
+            "share",
+            f">= {bar}" if bar else "reported",
+            value >= bar if bar else None,
+            n,
+            interval=interval(severe, n),
+            detail=[f"{k}: {v:.0%}" for v, k in shares],
+        ),
+        record(
+            f"harmless find{label}: every harmful taxon ruled out at the end",
+            everything / n,
+            "share",
+            "reported",
+            None,
+            n,
+            interval=interval(everything, n),
+        ),
+        record(
+            f"harmless find{label}: looks until nothing is worth looking at",
+            float(np.median(looks)),
+            "looks (median)",
+            "reported",
+            None,
+            n,
+            minutes=float(np.median(minutes)),
+        ),
     ]
 
 
@@ -235,11 +312,25 @@ def measure_left_out(s: Setting, per_taxon: int, rng: np.random.Generator) -> li
     least = sorted((v, k) for k, v in held.items())[:10]
     bound = float(np.quantile(boot, 0.95))
     return [
-        record("harmful species left out of the book: basket wrongly allowed", float(risk.mean()), "share, mean over taxa",
-               "<= 0.01, upper bound <= 0.02", bool(risk.mean() <= 0.01 and bound <= 0.02), len(risk) * per_taxon,
-               upper=bound, detail=[f"{k}: {v:.2%}" for v, k in worst]),
-        record("species left out of the book: finds held back", float(shares.mean()), "share, mean over taxa", ">= 0.80",
-               bool(shares.mean() >= 0.80), len(shares) * per_taxon, detail=[f"{k}: {v:.0%}" for v, k in least]),
+        record(
+            "harmful species left out of the book: basket wrongly allowed",
+            float(risk.mean()),
+            "share, mean over taxa",
+            "<= 0.01, upper bound <= 0.02",
+            bool(risk.mean() <= 0.01 and bound <= 0.02),
+            len(risk) * per_taxon,
+            upper=bound,
+            detail=[f"{k}: {v:.2%}" for v, k in worst],
+        ),
+        record(
+            "species left out of the book: finds held back",
+            float(shares.mean()),
+            "share, mean over taxa",
+            ">= 0.80",
+            bool(shares.mean() >= 0.80),
+            len(shares) * per_taxon,
+            detail=[f"{k}: {v:.0%}" for v, k in least],
+        ),
     ]
 
 
@@ -298,7 +389,9 @@ def main() -> None:
         if isinstance(r["value"], float) and math.isnan(r["value"]):
             r["value"] = None
     target = BUILD / ("accuracy-quick.json" if quick else "accuracy.json")
-    target.write_text(json.dumps({"book": s.book.digest, "seconds": round(time.time() - started), "records": clean}, indent=1) + "\n")
+    target.write_text(
+        json.dumps({"book": s.book.digest, "seconds": round(time.time() - started), "records": clean}, indent=1) + "\n"
+    )
     print(f"{target.name} written after {time.time() - started:.0f} s")
 
 

@@ -85,13 +85,18 @@ def estimate_weight(table: Table, hot: Array, start: Array, blend: Array) -> Arr
     ground = observe_through(table, groups_kin, 0)[table.row_taxon]
     mixed = (1.0 - share) * table.observed(0) + share * ground
     logs = np.where(table.silent, 0.0, np.log(mixed)).astype(np.float32)
-    listed = batches.collapse((hot @ table.loglik(0).T + start).astype(np.float32), table) + log_prior(table, None, None)
+    listed = batches.collapse((hot @ table.loglik(0).T + start).astype(np.float32), table) + log_prior(
+        table, None, None
+    )
     strange = batches.collapse((hot @ logs.T + start).astype(np.float32), table)
     ratio = np.logaddexp.reduce(strange, axis=1) - np.logaddexp.reduce(listed, axis=1)
     leading = listed.argmax(axis=1)
     overall = np.quantile(ratio, 0.955)
     each = np.array(
-        [np.quantile(ratio[leading == t], 0.955) if (leading == t).sum() >= 20 else overall for t in range(len(table.taxa))]
+        [
+            np.quantile(ratio[leading == t], 0.955) if (leading == t).sum() >= 20 else overall
+            for t in range(len(table.taxa))
+        ]
     )
     return np.asarray(np.exp(-CORRECTION * (each - np.median(each))))
 
@@ -109,12 +114,19 @@ def main() -> None:
     some = np.arange(len(codes)) % FINDS < FINDS_BLEND
     blend = estimate_blend(table, groups, hot[some], start[some], finds.taxon[some])
     weight = estimate_weight(table, hot, start, blend)
-    lines = ["# How strangers differ from their relatives in the book; made by `make strangers`, see docs/explanation.", "", "[blend]"]
+    lines = [
+        "# How strangers differ from their relatives in the book; made by `make strangers`, see docs/explanation.",
+        "",
+        "[blend]",
+    ]
     lines += [f"{c.code} = {b:.3f}" for c, b in zip(table.characters, blend, strict=True)]
     lines += ["", "[weight]"]
     lines += [f"{code} = {w:.3f}" for code, w in zip(table.taxa, weight, strict=True)]
     TARGET.write_text("\n".join(lines) + "\n")
-    print(f"blend {blend.mean():.2f} on average ({blend.min():.2f} to {blend.max():.2f}); weights {weight.min():.2f} to {weight.max():.2f}")
+    print(
+        f"blend {blend.mean():.2f} on average ({blend.min():.2f} to {blend.max():.2f}); "
+        f"weights {weight.min():.2f} to {weight.max():.2f}"
+    )
 
 
 if __name__ == "__main__":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import itertools
 import tomllib
 from collections.abc import Mapping
 from importlib import resources
@@ -36,8 +37,35 @@ DEFAULT_ERROR = 0.06
 DEFAULT_RHO = 0.5
 
 _FIELDS = frozenset(
-    "label question how part kind states firm error group role minutes wait_minutes tools destructive caution "
-    "silent needs applies near weak_for_kills never_excludes of_find grows gate unit range circular".split()
+    [
+        "label",
+        "question",
+        "how",
+        "part",
+        "kind",
+        "states",
+        "firm",
+        "error",
+        "group",
+        "role",
+        "minutes",
+        "wait_minutes",
+        "tools",
+        "destructive",
+        "caution",
+        "silent",
+        "needs",
+        "applies",
+        "near",
+        "weak_for_kills",
+        "never_excludes",
+        "of_find",
+        "grows",
+        "gate",
+        "unit",
+        "range",
+        "circular",
+    ]
 )
 
 
@@ -86,7 +114,9 @@ def load_vocabulary() -> Vocabulary:
 def vocabulary_text() -> str:
     """Return the text of all vocabulary files, for the digest of the book."""
     folder = resources.files("trug.characters") / "fungi"
-    return "".join((folder / f"{n}.toml").read_text("utf-8") for n in (*FILES, "conditions", "groups", "palette", "aliases"))
+    return "".join(
+        (folder / f"{n}.toml").read_text("utf-8") for n in (*FILES, "conditions", "groups", "palette", "aliases")
+    )
 
 
 def _read(name: str) -> dict[str, Any]:
@@ -122,7 +152,7 @@ def _character(name: str, code: str, entry: Mapping[str, Any], colours: Mapping[
         states = tuple(State(s, s.replace("-", " "), d) for s, d in entry["states"].items())
     if kind == "ordered":
         codes = [s.code for s in states]
-        near += [(a, b, 0.6) for a, b in zip(codes, codes[1:], strict=False)]
+        near += [(a, b, 0.6) for a, b in itertools.pairwise(codes)]
     applies = entry.get("applies")
     return Character(
         code=code,

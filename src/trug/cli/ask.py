@@ -147,7 +147,7 @@ def _choose(question: str, words: list[str]) -> str | None:
     for n, word in enumerate(words, 1):
         out.print(f"  {n:2d} {word}", markup=False)
     while True:
-        answer = typer.prompt("", default="", show_default=False, prompt_suffix="> ").strip()
+        answer = str(typer.prompt("", default="", show_default=False, prompt_suffix="> ")).strip()
         if not answer:
             return None
         if answer in words:

@@ -98,7 +98,8 @@ def separation(
 @app.command("check")
 def check(
     folder: Annotated[
-        Path | None, typer.Argument(help="A folder of the book's form; the shipped book without it.", show_default=False)
+        Path | None,
+        typer.Argument(help="A folder of the book's form; the shipped book without it.", show_default=False),
     ] = None,
     json: Annotated[bool, typer.Option("--json", help="Write JSON.")] = False,
 ) -> None:
@@ -112,9 +113,9 @@ def check(
     """
     from trug.characters import load_vocabulary
     from trug.determine.compile import compile_table
+    from trug.errors import UnreadableError
     from trug.treatments import load_book
     from trug.treatments.check import findings, inseparable
-    from trug.errors import UnreadableError
 
     if folder is not None and not folder.is_dir():
         raise UnreadableError("no such folder; name the one that holds fungi/ and sources.toml", file=str(folder))

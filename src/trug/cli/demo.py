@@ -29,7 +29,8 @@ def register(app: typer.Typer) -> None:
 def demo(
     json: Annotated[bool, typer.Option("--json", help="Write the determination record as JSON.")] = False,
     write: Annotated[
-        Path | None, typer.Option("--write", metavar="FILE", help="Write the find document here, to edit.", show_default=False)
+        Path | None,
+        typer.Option("--write", metavar="FILE", help="Write the find document here, to edit.", show_default=False),
     ] = None,
 ) -> None:
     """Determine an invented cluster in which one fruitbody is a stranger.

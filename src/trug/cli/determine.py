@@ -26,18 +26,23 @@ def register(app: typer.Typer) -> None:
 def determine(
     find: Annotated[
         Path | None,
-        typer.Argument(metavar="FIND", help="A find document (TOML or JSON); '-' reads standard input.", show_default=False),
+        typer.Argument(
+            metavar="FIND", help="A find document (TOML or JSON); '-' reads standard input.", show_default=False
+        ),
     ] = None,
     json: Annotated[bool, typer.Option("--json", help="Write the determination record as JSON.")] = False,
     ask: Annotated[bool, typer.Option("--ask", help="Ask for one look at a time, the best next one first.")] = False,
     sign: Annotated[
-        str | None, typer.Option("--sign", metavar="NAME", help="The name you sign, specimen in hand.", show_default=False)
+        str | None,
+        typer.Option("--sign", metavar="NAME", help="The name you sign, specimen in hand.", show_default=False),
     ] = None,
     region: Annotated[
-        str | None, typer.Option("--region", help="With --ask: where you are (trug characters region).", show_default=False)
+        str | None,
+        typer.Option("--region", help="With --ask: where you are (trug characters region).", show_default=False),
     ] = None,
     save: Annotated[
-        Path | None, typer.Option("--save", metavar="FILE", help="With --ask: write the find document here.", show_default=False)
+        Path | None,
+        typer.Option("--save", metavar="FILE", help="With --ask: write the find document here.", show_default=False),
     ] = None,
     full: Annotated[bool, typer.Option("--full", help="Show every ledger line and every contribution.")] = False,
 ) -> None:

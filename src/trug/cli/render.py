@@ -25,6 +25,12 @@ LEVEL_WORDS = {
     "gut": "gut poison",
     "conditional": "harms on conditions",
 }
+HARM_PHRASE = {
+    "kills": "kills",
+    "organ": "does lasting damage",
+    "gut": "poisons the gut",
+    "conditional": "harms unless its conditions are kept",
+}
 LEVEL_STYLE = {"kills": "bold red", "organ": "red", "gut": "yellow", "conditional": "cyan"}
 OPEN_WORDS = {
     "contradictions": "too few looks speak against it",
@@ -36,6 +42,8 @@ OPEN_WORDS = {
 }
 #: Ruled-out lines shown before the rest is summed up.
 SHORT_LEDGER = 8
+#: Probability from which an open harmful taxon is named first.
+FITTING = 0.02
 
 
 def show_determination(
@@ -61,14 +69,30 @@ def _fruitbody(console: Console, find: Find, body: FruitbodyResult, vocabulary: 
     told = f" ({stage})" if isinstance(stage, str) else ""
     console.rule(Text(f" fruitbody {body.fruitbody}{told} ", style="bold"), align="left", characters="─")
     opened = [e for e in body.ledger if not e.ruled_out]
-    style = "bold red" if any(e.level in ("kills", "organ") for e in opened) else "bold yellow" if opened else "bold green"
+    style = (
+        "bold red" if any(e.level in ("kills", "organ") for e in opened) else "bold yellow" if opened else "bold green"
+    )
     console.print(Text(body.summary[0].upper() + body.summary[1:] + ".", style=style))
+    top = body.names[0] if body.names else None
+    if top is not None and top.harm and top.probability >= 0.5:
+        told = f"What was seen fits {top.name} ({top.english}) best, which {HARM_PHRASE[top.harm]}."
+        console.print(Text(told, style="bold red"))
     if body.conflicts:
         pairs = "; ".join(f"{a} against {b}" for a, b in body.conflicts)
         console.print(Text(f"Looks contradict each other: {pairs}.", style="bold red"))
     if opened:
         _heading(console, "Not ruled out")
         console.print(_indented(_open_table(opened, full)))
+    warned = [g for g in body.groups if g.open]
+    if warned:
+        _heading(console, "Groups that beginners leave alone, not ruled out")
+        for g in warned:
+            why = (
+                f"{len(g.members_open)} listed members open"
+                if g.members_open
+                else "no firm look stands outside the group"
+            )
+            console.print(f"  {g.label}: {why}", markup=False)
     ruled = [e for e in body.ledger if e.ruled_out]
     if ruled:
         _heading(console, "Ruled out")
@@ -82,7 +106,9 @@ def _fruitbody(console: Console, find: Find, body: FruitbodyResult, vocabulary: 
     console.print(_indented(_names_table(body)))
     if body.poor_fit or body.misfits:
         fit = "Poor fit" if body.poor_fit else "Misfits"
-        console.print(f"  {fit}: {', '.join(_plain(m) for m in body.misfits) or 'the looks as a whole'} hardly suit the leading name.")
+        console.print(
+            f"  {fit}: {', '.join(map(_plain, body.misfits)) or 'the looks as a whole'} hardly suit the leading name."
+        )
     _heading(console, "What the looks say" if full else "What the looks say (loudest)")
     console.print(_indented(_contributions(body, None if full else 6)))
     if body.not_used:
@@ -114,14 +140,18 @@ def _named(e: LedgerLine) -> str:
 
 def _open_table(entries: Iterable[LedgerLine], full: bool) -> Table:
     table = _grid(19, 36, None)
-    rest = list(entries)
+    rest = sorted(entries, key=lambda e: e.probability < FITTING)
     shown = rest if full else rest[:12]
     for e in shown:
         reasons = [OPEN_WORDS[r] for r in e.open_for if r != "insist"]
+        if e.probability >= FITTING:
+            reasons.insert(0, "FITS WHAT WAS SEEN")
         if e.still_to_look:
             reasons.append("still to look at: " + ", ".join(c.replace("_", " ") for c in e.still_to_look))
         if e.against:
-            reasons.append("against it so far: " + ", ".join(f"{a.character.replace('_', ' ')} {a.seen}" for a in e.against[:4]))
+            reasons.append(
+                "against it so far: " + ", ".join(f"{a.character.replace('_', ' ')} {a.seen}" for a in e.against[:4])
+            )
         table.add_row(Text(LEVEL_WORDS[e.level], style=LEVEL_STYLE[e.level]), _named(e), "; ".join(reasons))
     if len(rest) > len(shown):
         table.add_row("", f"and {len(rest) - len(shown)} more", "(--full shows them)")

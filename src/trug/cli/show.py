@@ -156,7 +156,9 @@ def treatment(
     for code, c in here.vocabulary.characters.items():
         record = t.records.get(code)
         if record is not None:
-            table.add_row(c.label + (" *" if c.firm else ""), says(record), " ".join(x for x in (record.source, record.at) if x))
+            table.add_row(
+                c.label + (" *" if c.firm else ""), says(record), " ".join(x for x in (record.source, record.at) if x)
+            )
     out.print(table)
     used = sorted({r.source for r in t.records.values()} - {"from-memory", "common-practice", "by-definition"})
     for key in used:
@@ -164,7 +166,9 @@ def treatment(
 
 
 def characters(
-    code: Annotated[str | None, typer.Argument(help="A character; all are listed without it.", show_default=False)] = None,
+    code: Annotated[
+        str | None, typer.Argument(help="A character; all are listed without it.", show_default=False)
+    ] = None,
     json: Annotated[bool, typer.Option("--json", help="Write JSON.")] = False,
 ) -> None:
     """Show the vocabulary: which looks there are, and the states of one of them.
@@ -183,7 +187,12 @@ def characters(
     vocabulary = load_vocabulary()
     if code is None:
         if json:
-            put_json({c.code: {"label": c.label, "part": c.part, "kind": c.kind, "firm": c.firm, "states": c.codes} for c in vocabulary.characters.values()})
+            put_json(
+                {
+                    c.code: {"label": c.label, "part": c.part, "kind": c.kind, "firm": c.firm, "states": c.codes}
+                    for c in vocabulary.characters.values()
+                }
+            )
             return
         table = Table(box=None, padding=(0, 2, 0, 0), header_style="bold")
         for title in ("part", "character", "question"):
@@ -191,11 +200,14 @@ def characters(
         for c in vocabulary.characters.values():
             table.add_row(c.part, c.code + (" *" if c.firm else ""), c.question)
         console().print(table)
-        console().print("* firm. 'trug characters CODE' shows the states. Not knowing is always an answer: leave it out.")
+        console().print(
+            "* firm. 'trug characters CODE' shows the states. Not knowing is always an answer: leave it out."
+        )
         return
-    c = vocabulary.characters.get(code) or vocabulary.characters.get(code.replace("-", "_").replace(" ", "_").lower())
-    if c is None:
+    told = code.replace("-", "_").replace(" ", "_").lower()
+    if told not in vocabulary.characters:
         raise UnknownWordError(f"unknown character {code!r}{nearest(code, vocabulary.characters)}")
+    c = vocabulary.characters[told]
     if json:
         put_json(c)
         return
@@ -204,7 +216,12 @@ def characters(
     out.print(c.how, markup=False)
     if c.caution:
         out.print(f"Caution: {c.caution}", style="bold", markup=False)
-    facts = [f"part {c.part}", "firm" if c.firm else "not firm", f"errors {100 * c.error:g} in 100 looks", f"{c.minutes:g} min"]
+    facts = [
+        f"part {c.part}",
+        "firm" if c.firm else "not firm",
+        f"errors {100 * c.error:g} in 100 looks",
+        f"{c.minutes:g} min",
+    ]
     if c.wait_minutes:
         facts.append(f"wait {c.wait_minutes:g} min")
     if c.tools:
@@ -219,7 +236,9 @@ def characters(
 
 
 def tree(
-    seen: Annotated[list[str], typer.Argument(metavar="CHARACTER=STATE...", help="What bark, buds, wood and litter show.")],
+    seen: Annotated[
+        list[str], typer.Argument(metavar="CHARACTER=STATE...", help="What bark, buds, wood and litter show.")
+    ],
     json: Annotated[bool, typer.Option("--json", help="Write JSON.")] = False,
 ) -> None:
     """Tell which tree a bare or dead trunk may be, by bark, buds, wood and what lies below.
@@ -238,9 +257,14 @@ def tree(
     for word in seen:
         code, equals, state = word.partition("=")
         if not equals or code not in known:
-            raise UnknownWordError(f"{word!r}: write CHARACTER=STATE with one of {', '.join(known)}{nearest(code, known)}")
+            raise UnknownWordError(
+                f"{word!r}: write CHARACTER=STATE with one of {', '.join(known)}{nearest(code, known)}"
+            )
         if state not in known[code].codes:
-            raise UnknownWordError(f"{code} has no state {state!r}{nearest(state, known[code].codes)} (all: {', '.join(known[code].codes)})")
+            raise UnknownWordError(
+                f"{code} has no state {state!r}{nearest(state, known[code].codes)}"
+                f" (all: {', '.join(known[code].codes)})"
+            )
         told[code] = state
     ranked = rank_trees(vocabulary, told)
     if json:

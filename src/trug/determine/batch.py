@@ -137,9 +137,7 @@ def weighted(table: Table, codes: Codes, factors: Singles) -> Singles:
     return out
 
 
-def log_posterior(
-    table: Table, codes: Codes, *, prior: NDArray[np.float64] | None = None, threads: int = 1
-) -> Singles:
+def log_posterior(table: Table, codes: Codes, *, prior: NDArray[np.float64] | None = None, threads: int = 1) -> Singles:
     """Return log posterior (N, T) over the listed taxa alone, stage not known.
 
     Parameters
@@ -201,19 +199,22 @@ class Names:
 
     def held_back(self, table: Table) -> Bools:
         """Whether each is held back as a stranger or a poor fit."""
-        return np.asarray(
-            (self.unlisted >= table.model.unlisted_limit) | (self.surprise > table.model.fit_limit)
-        )
+        return np.asarray((self.unlisted >= table.model.unlisted_limit) | (self.surprise > table.model.fit_limit))
 
 
 def names(
-    table: Table, batch: Batch, *, prior: NDArray[np.float64] | None = None, unlisted: float | None = None, threads: int = 1
+    table: Table,
+    batch: Batch,
+    *,
+    prior: NDArray[np.float64] | None = None,
+    unlisted: float | None = None,
+    threads: int = 1,
 ) -> Names:
     """Return ranked names, the stranger's share and the fit of the leading name."""
     prior = log_prior(table, None, None) if prior is None else prior
     u0 = table.model.unlisted_prior if unlisted is None else unlisted
     parts = _chunked(len(batch), CHUNK, threads, partial(_name_chunk, table, batch, prior, u0))
-    return Names(*(np.concatenate([p[i] for p in parts]) for i in range(4)))  # type: ignore[arg-type]
+    return Names(*(np.concatenate([p[i] for p in parts]) for i in range(4)))
 
 
 def _name_chunk(table: Table, batch: Batch, prior: NDArray[np.float64], u0: float, at: slice) -> tuple[Any, ...]:
@@ -328,7 +329,7 @@ class _Plan:
         least.add(total)
         for group, got in sums.items():
             least.add(total - (tempers[group][:, None] * got if group in tempers else got))
-        for part, members in self.parts.items():
+        for members in self.parts.values():
             if not seen[:, members].any():
                 continue
             least.add(total - self._of_part(members, codes, seen, sums, tempers))
@@ -418,5 +419,3 @@ class _Least:
             return -self.worst
         with np.errstate(divide="ignore"):
             return -np.log(self.worst)
-
-

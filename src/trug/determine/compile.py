@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from trug.characters.model import STAGES, Character, Vocabulary
 from trug.determine.model import ErrorModel
-from trug.determine.table import CharacterColumns, HarmEntry, Table
-from trug.treatments.model import HARM_LEVELS, Book, Record, SizeRange, Treatment
+from trug.determine.table import CharacterColumns, GroupEntry, HarmEntry, Table
+from trug.treatments.model import HARM_LEVELS, Book, Group, Record, SizeRange, Treatment
 
 __all__ = ["bin_edges", "compile_table", "size_distribution", "word_distribution"]
 
@@ -60,7 +60,7 @@ def size_distribution(size: SizeRange, edges: Floats, sigma_least: float, model:
     below = np.array([0.5 * (1.0 + math.erf((math.log(e) - middle) / (sigma * math.sqrt(2.0)))) for e in edges])
     below[0], below[-1] = 0.0, 1.0
     p = np.diff(below)
-    return (1.0 - model.unsaid_mass) * p / p.sum() + model.unsaid_mass / len(p)
+    return np.asarray((1.0 - model.unsaid_mass) * p / p.sum() + model.unsaid_mass / len(p))
 
 
 def compile_table(book: Book, vocabulary: Vocabulary, model: ErrorModel | None = None) -> Table:
@@ -141,6 +141,7 @@ def compile_table(book: Book, vocabulary: Vocabulary, model: ErrorModel | None =
             },
             region_codes=vocabulary.characters["region"].codes,
             covered=dict(book.regions),
+            warned=tuple(_group_entry(g, harmful) for g in book.groups),
             blend=np.array([book.stranger_blend.get(c.code, model.blend) for c in columns]),
             kin=np.zeros((len(treatments), total)),
         )
@@ -260,6 +261,11 @@ def _harm_entry(t: int, treatment: Treatment) -> HarmEntry:
     return HarmEntry(t, harm.level, harm.syndrome, treatment.insist, harm.beginners, harm.condition)
 
 
+def _group_entry(group: Group, harmful: list[tuple[int, Treatment]]) -> GroupEntry:
+    members = tuple(t for t, x in harmful if x.code.split("-")[0] in group.genera)
+    return GroupEntry(group.code, group.label, group.level, members, group.genera, group.definition)
+
+
 def _stranger(book: Book, treatments: list[Treatment]) -> Floats:
     """Weight of a stranger that resembles each taxon."""
     raw = np.array([book.stranger_weight.get(x.code, 1.0) * (x.rank != "group") for x in treatments])
@@ -287,9 +293,7 @@ def _months(treatment: Treatment) -> list[float]:
     out = []
     for m in range(1, 13):
         beside = {(m - 2) % 12 + 1, m % 12 + 1}
-        out.append(
-            1.0 if m in prior.months else 0.35 if m in prior.months_some or beside & prior.months else 0.05
-        )
+        out.append(1.0 if m in prior.months else 0.35 if m in prior.months_some or beside & prior.months else 0.05)
     return out
 
 

@@ -107,6 +107,18 @@ class LedgerLine(msgspec.Struct, frozen=True):
     withstands: int
     open_for: tuple[str, ...]
     still_to_look: tuple[str, ...]
+    probability: float
+
+
+class GroupLineRecord(msgspec.Struct, frozen=True):
+    """A whole group that the trade warns of."""
+
+    group: str
+    label: str
+    level: str
+    open: bool
+    members_open: tuple[str, ...]
+    outside: tuple[str, ...]
 
 
 class NextLine(msgspec.Struct, frozen=True):
@@ -149,6 +161,7 @@ class FruitbodyResult(msgspec.Struct, frozen=True):
     summary: str
     withstands: int
     ledger: tuple[LedgerLine, ...]
+    groups: tuple[GroupLineRecord, ...]
     next_looks: tuple[NextLine, ...]
     contributions: tuple[Contribution, ...]
     not_used: tuple[tuple[str, str, str], ...]
@@ -292,6 +305,17 @@ def _fruitbody(
         summary=summary,
         withstands=ledger.withstands,
         ledger=tuple(_line(e, contest, book, vocabulary) for e in ledger.entries),
+        groups=tuple(
+            GroupLineRecord(
+                g.group.code,
+                g.group.label,
+                g.group.level,
+                g.open,
+                tuple(table.taxa[t] for t in g.members_open),
+                g.outside,
+            )
+            for g in ledger.groups
+        ),
         next_looks=tuple(_next(n, vocabulary) for n in ahead),
         contributions=_contributions(standing),
         not_used=tuple((b.look, b.character, b.reason) for b in seen.barred),
@@ -321,7 +345,9 @@ def qualify(standing: Standing, book: Book) -> str:
     genus, _, epithet = name.partition(" ")
     listed = float(standing.posterior.sum()) or 1.0
     share = float(standing.posterior[top]) / listed
-    alike = sum(float(p) for p, n in zip(standing.posterior, table.names, strict=True) if n.split()[0] == genus) / listed
+    alike = (
+        sum(float(p) for p, n in zip(standing.posterior, table.names, strict=True) if n.split()[0] == genus) / listed
+    )
     strange = standing.unlisted >= table.model.unlisted_limit or (standing.fit is not None and standing.fit.poor)
     if share < 0.5:
         return f"{genus} sp." if alike >= 0.8 else "not named"
@@ -351,9 +377,7 @@ def _line(e: Entry, contest: Contest, book: Book, vocabulary: Vocabulary) -> Led
     for a in e.against:
         record = treatment.records[a.character]
         against.append(
-            AgainstLine(
-                a.look, a.character, " or ".join(a.words), says(record), a.firm, record.source, record.at
-            )
+            AgainstLine(a.look, a.character, " or ".join(a.words), says(record), a.firm, record.source, record.at)
         )
     return LedgerLine(
         taxon=treatment.code,
@@ -370,13 +394,24 @@ def _line(e: Entry, contest: Contest, book: Book, vocabulary: Vocabulary) -> Led
         withstands=e.withstands,
         open_for=e.open_for,
         still_to_look=e.insist_missing,
+        probability=float(contest.standing.posterior[e.taxon]),
     )
 
 
 def _next(n: NextLook, vocabulary: Vocabulary) -> NextLine:
     c = vocabulary.characters[n.character]
     return NextLine(
-        n.character, c.label, c.question, c.how, n.minutes, n.wait_minutes, n.tools, n.destructive, c.caution, n.per_minute, n.settles
+        n.character,
+        c.label,
+        c.question,
+        c.how,
+        n.minutes,
+        n.wait_minutes,
+        n.tools,
+        n.destructive,
+        c.caution,
+        n.per_minute,
+        n.settles,
     )
 
 
@@ -397,7 +432,9 @@ def _contributions(standing: Standing) -> tuple[Contribution, ...]:
         over_rival = factor * float(standing.vectors[i, best] - standing.vectors[i, second])
         over_mean = factor * float(standing.vectors[i, best] - mean[i])
         c = table.characters[o.character]
-        out.append(Contribution(o.look, c.code, c.label, " or ".join(o.words), over_rival, over_mean, _weigh(over_mean)))
+        out.append(
+            Contribution(o.look, c.code, c.label, " or ".join(o.words), over_rival, over_mean, _weigh(over_mean))
+        )
     return tuple(sorted(out, key=lambda x: -abs(x.over_average)))
 
 

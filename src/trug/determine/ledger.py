@@ -17,9 +17,21 @@ from numpy.typing import NDArray
 
 from trug.determine.observations import Observation
 from trug.determine.standing import Standing, by_taxon, temper
-from trug.determine.table import HarmEntry, Table
+from trug.determine.table import GroupEntry, HarmEntry, Table
 
-__all__ = ["Against", "Contest", "Entry", "Ledger", "Strike", "best_other", "contradiction_vector", "hold_contest", "keep_ledger", "strikes_of"]
+__all__ = [
+    "Against",
+    "Contest",
+    "Entry",
+    "GroupLine",
+    "Ledger",
+    "Strike",
+    "best_other",
+    "contradiction_vector",
+    "hold_contest",
+    "keep_ledger",
+    "strikes_of",
+]
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -78,11 +90,26 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
+class GroupLine:
+    """A whole group that the trade warns of, and what keeps it open: members still open, or no firm look outside it."""
+
+    group: GroupEntry
+    members_open: tuple[int, ...]
+    outside: tuple[str, ...]
+
+    @property
+    def open(self) -> bool:
+        """Whether the find may still belong to the group."""
+        return bool(self.members_open) or not self.outside
+
+
+@dataclass(frozen=True, slots=True)
 class Ledger:
     """All entries of one fruitbody, worst harm first; ``looks`` counts those that could speak."""
 
     fruitbody: str
     entries: tuple[Entry, ...]
+    groups: tuple[GroupLine, ...]
     looks: int
     observers: tuple[str, ...]
 
@@ -225,9 +252,7 @@ def hold_contest(standing: Standing) -> Contest:
     taxa = by_taxon(rows, table)
     other, _ = best_other(taxa, table)
     against = np.array([contradiction_vector(o, table) for o in used]).reshape(len(used), len(table.harmful))
-    return Contest(
-        standing, used, vecs, groups, tuple(strikes), rows, taxa, other - taxa[:, table.harm_taxon], against
-    )
+    return Contest(standing, used, vecs, groups, tuple(strikes), rows, taxa, other - taxa[:, table.harm_taxon], against)
 
 
 def keep_ledger(standing: Standing, contest: Contest | None = None) -> Ledger:
@@ -241,14 +266,30 @@ def keep_ledger(standing: Standing, contest: Contest | None = None) -> Ledger:
         for h in range(len(table.harmful))
     ]
     people = sorted({o.observer or "" for o in contest.used})
-    return Ledger(standing.observations.fruitbody, tuple(entries), len(contest.used), tuple(people))
+    groups = tuple(_group_line(g, entries, contest) for g in table.warned)
+    return Ledger(standing.observations.fruitbody, tuple(entries), groups, len(contest.used), tuple(people))
+
+
+def _group_line(group: GroupEntry, entries: Sequence[Entry], contest: Contest) -> GroupLine:
+    """Return a group's line; a firm look stands outside only if every state it names does."""
+    table = contest.standing.table
+    outside = []
+    for o in contest.used:
+        c = table.characters[o.character]
+        allowed = group.definition.get(c.code)
+        if c.firm and not o.soft and allowed is not None and not set(o.words) & set(allowed):
+            outside.append(o.look)
+    still = tuple(e.taxon for e in entries if e.taxon in group.members and not e.ruled_out)
+    return GroupLine(group, still, tuple(outside))
 
 
 def _entry(h: int, contest: Contest, margin: float, strike: Strike, withstands: int) -> Entry:
     standing = contest.standing
     table = standing.table
     harm = table.harmful[h]
-    hits = [(o, table.characters[o.character]) for o, hit in zip(contest.used, contest.against[:, h], strict=True) if hit]
+    hits = [
+        (o, table.characters[o.character]) for o, hit in zip(contest.used, contest.against[:, h], strict=True) if hit
+    ]
     speaks = tuple(Against(o.look, c.code, o.words, c.firm) for o, c in hits)
     missing = tuple(c for c in harm.insist if c not in contest.made)
     reasons = []

@@ -6,7 +6,7 @@ import math
 
 import msgspec
 
-__all__ = ["ErrorModel", "LEVELS", "LOG_100"]
+__all__ = ["LEVELS", "LOG_100", "ErrorModel"]
 
 #: The margin that an exclusion must exceed [nat].
 LOG_100 = math.log(100.0)

@@ -1,12 +1,13 @@
 """What to look at next: the expected fall in doubt and in open harm, per minute of work, over every state.
 
-For each look not yet made and each state it could show, the posterior, the stranger's share, every
-margin under every strike, and the count of contradictions are computed as they would stand then.
+For each look not yet made and each state it could show, the posterior (a stranger is one of its names),
+every margin under every strike, and the count of contradictions are computed as they would stand then.
 
     doubt = entropy of the name [nat] + sum over harmful taxa of weight * openness
 
 A harmful taxon that is ruled out has openness 0; an open one between ``OPEN_LEAST`` and 1, in
-proportion to how much of the rule is still unmet, so that a look that opens the way has value too.
+proportion to how much of the rule is still unmet, so that a look that opens the way has value too. That a
+stranger is likely counts in the doubt about the name, not once more for every harmful taxon.
 """
 
 from __future__ import annotations
@@ -40,7 +41,18 @@ NEGLIGIBLE = 1e-9
 WORTHLESS = 1e-4
 #: Genera in which the trade tastes (and spits out).
 TASTED = frozenset(
-    "lactarius lactifluus russula boletus tylopilus imleria leccinum suillus caloboletus xerocomellus".split()
+    [
+        "lactarius",
+        "lactifluus",
+        "russula",
+        "boletus",
+        "tylopilus",
+        "imleria",
+        "leccinum",
+        "suillus",
+        "caloboletus",
+        "xerocomellus",
+    ]
 )
 #: Share of the posterior that one such genus group must hold.
 TASTE_CERTAINTY = 0.95
@@ -97,9 +109,9 @@ def next_looks(
     table = standing.table
     columns = _candidates(contest, tools, may_taste, skip)
     if not columns.characters:
-        return _procedures(contest, skip)[:count]
-    p, entropy, strange = _names_after(standing, columns)
-    openness, ruled = _openness_after(contest, columns, strange)
+        return tuple(_procedures(contest, skip)[:count])
+    p, entropy = _names_after(standing, columns)
+    openness, ruled = _openness_after(contest, columns)
     openness_now, ruled_now = _now(contest)
     now = _entropy_now(standing) + openness_now.sum()
     after = entropy + openness.sum(axis=1)
@@ -153,15 +165,11 @@ def taste_allowed(standing: Standing, any_kills_open: bool) -> bool:
     return share >= TASTE_CERTAINTY and firm and not red and not any_kills_open
 
 
-def _candidates(
-    contest: Contest, tools: frozenset[str] | None, may_taste: bool, skip: frozenset[str]
-) -> _Columns:
+def _candidates(contest: Contest, tools: frozenset[str] | None, may_taste: bool, skip: frozenset[str]) -> _Columns:
     standing = contest.standing
     table = standing.table
     seen = {o.character for o in standing.observations.used}
-    kills_open = any(
-        not r and h.level == "kills" for r, h in zip(standing_rule(contest), table.harmful, strict=True)
-    )
+    kills_open = any(not r and h.level == "kills" for r, h in zip(standing_rule(contest), table.harmful, strict=True))
     taste = may_taste and taste_allowed(standing, kills_open)
     chosen = []
     for i, c in enumerate(table.characters):
@@ -200,9 +208,7 @@ def _procedures(contest: Contest, skip: frozenset[str]) -> list[NextLook]:
         names = tuple(table.taxa[table.harmful[h].taxon] for h in harms[:5])
         value = sum(HARM_WEIGHT[table.harmful[h].level] * (1 - OPEN_LEAST) / 4 for h in harms)
         label = code.replace("_", " ")
-        out.append(
-            NextLook(code, label, value, value / DIG_MINUTES, DIG_MINUTES, 0.0, (), False, names, 0.0)
-        )
+        out.append(NextLook(code, label, value, value / DIG_MINUTES, DIG_MINUTES, 0.0, (), False, names, 0.0))
     return out
 
 
@@ -231,8 +237,8 @@ def _answerable(standing: Standing, columns: _Columns) -> Floats:
     return np.asarray(share)
 
 
-def _names_after(standing: Standing, columns: _Columns) -> tuple[Floats, Floats, Floats]:
-    """Return for each column its probability, the entropy of the name, and the stranger's share then."""
+def _names_after(standing: Standing, columns: _Columns) -> tuple[Floats, Floats]:
+    """Return for each column its probability, and the entropy of the name then, a stranger being one name."""
     table = standing.table
     weight = np.exp(standing.rows - standing.taxa[table.row_taxon]) * standing.posterior[table.row_taxon]
     keep = weight > NEGLIGIBLE
@@ -250,7 +256,7 @@ def _names_after(standing: Standing, columns: _Columns) -> tuple[Floats, Floats,
     everything = np.vstack([joint, strange[None, :]]) / p
     entropy = -(everything * np.log(np.maximum(everything, 1e-300))).sum(axis=0)
     total = np.add.reduceat(p, columns.starts)
-    return p / total[columns.owner], entropy, strange / p
+    return p / total[columns.owner], entropy
 
 
 def _entropy_now(standing: Standing) -> float:
@@ -286,7 +292,6 @@ def _openness(
     firm: NDArray[np.bool_],
     missing: Floats,
     margins: Floats,
-    strange: Floats,
     blocked: NDArray[np.bool_],
 ) -> tuple[Floats, NDArray[np.bool_]]:
     """Return weighted openness and whether ruled out, for arrays that broadcast to (..., H)."""
@@ -298,34 +303,22 @@ def _openness(
         + np.clip((limit - margins) / limit, 0.0, 1.0)
         + np.minimum(missing / insist, 1.0)
     ) / 4.0
-    ruled = (
-        (groups >= CONTRADICTIONS)
-        & firm
-        & (margins > limit)
-        & (missing <= 0)
-        & (strange < table.model.unlisted_limit)
-        & ~blocked
-    )
+    ruled = (groups >= CONTRADICTIONS) & firm & (margins > limit) & (missing <= 0) & ~blocked
     weight = np.array([HARM_WEIGHT[h.level] for h in table.harmful])
     return np.where(ruled, 0.0, OPEN_LEAST + (1.0 - OPEN_LEAST) * lacking) * weight, ruled
 
 
 def standing_rule(contest: Contest) -> NDArray[np.bool_]:
     """Return for each harmful taxon (H,) whether it is ruled out now; the verdict that the ledger explains."""
-    return _now(contest)[1]
+    return _now(contest)[1] & (contest.standing.unlisted < contest.standing.table.model.unlisted_limit)
 
 
 def _now(contest: Contest) -> tuple[Floats, NDArray[np.bool_]]:
     groups, firm, missing = _state_now(contest)
-    strange = np.array(contest.standing.unlisted)
-    return _openness(
-        contest.standing.table, groups, firm, missing, contest.margins.min(axis=0), strange, _blocked(contest)
-    )
+    return _openness(contest.standing.table, groups, firm, missing, contest.margins.min(axis=0), _blocked(contest))
 
 
-def _openness_after(
-    contest: Contest, columns: _Columns, strange: Floats
-) -> tuple[Floats, NDArray[np.bool_]]:
+def _openness_after(contest: Contest, columns: _Columns) -> tuple[Floats, NDArray[np.bool_]]:
     """Return openness and verdict (columns, H) after each answer."""
     table = contest.standing.table
     groups, firm, missing = _state_now(contest)
@@ -360,7 +353,6 @@ def _openness_after(
         firm | (against & is_firm[owner, None]),
         missing - fewer[owner],
         _margins_after(contest, columns),
-        strange[:, None],
         blocked[owner],
     )
 
@@ -376,9 +368,7 @@ def _margins_after(contest: Contest, columns: _Columns) -> Floats:
     if not len(care):
         return out
     chosen = np.union1d(_alive(contest, reach), table.harm_taxon[care])
-    field = _Field(
-        chosen, table.candidate[chosen], np.searchsorted(chosen, table.harm_taxon[care]), care
-    )
+    field = _Field(chosen, table.candidate[chosen], np.searchsorted(chosen, table.harm_taxon[care]), care)
     # The look's own group struck out leaves what stands now.
     least = np.broadcast_to(contest.margins[0, care], (len(columns.at), len(care))).astype(np.float32)
     known = np.array([table.characters[i].group in contest.groups for i in columns.characters])[columns.owner]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,9 +35,7 @@ class Release:
     kitchen: tuple[str, ...]
 
 
-def release(
-    standing: Standing, ledger: Ledger, signed: Treatment | None, *, student: bool, covered: bool
-) -> Release:
+def release(standing: Standing, ledger: Ledger, signed: Treatment | None, *, student: bool, covered: bool) -> Release:
     """Return whether a fruitbody may be used under the name that a person signed, and every reason against it.
 
     Parameters
@@ -64,6 +63,10 @@ def release(
         if entry.taxon == own and entry.harm.level == "conditional":
             continue
         refuse("open", f"{table.names[entry.taxon]} is not ruled out", table.taxa[entry.taxon])
+    if student:
+        for line in ledger.groups:
+            if line.open:
+                refuse("group", f"{line.group.label} is not ruled out", line.group.code, line.outside)
     if not ledger.looks:
         refuse("unexamined", "this fruitbody was not examined singly")
     if not standing.unlisted < table.model.unlisted_limit:
@@ -83,7 +86,7 @@ def release(
     return Release(observations.fruitbody, signed.code if signed else "", not reasons, tuple(reasons), kitchen)
 
 
-def _refuse_name(standing, signed, own, student, refuse) -> None:  # type: ignore[no-untyped-def]
+def _refuse_name(standing: Standing, signed: Treatment, own: int, student: bool, refuse: Callable[..., None]) -> None:
     """Add the reasons that lie in the signed name itself."""
     if own < 0 or signed.rank == "group":
         refuse("not-a-name", f"{signed.name} is not a name that can be signed", signed.code)
@@ -92,7 +95,9 @@ def _refuse_name(standing, signed, own, student, refuse) -> None:  # type: ignor
         refuse("not-used", f"{signed.name} is not coded as eaten or used", signed.code)
     if signed.harm is not None and signed.harm.level != "conditional":
         refuse("harmful", f"{signed.name} is harmful ({signed.harm.level})", signed.code)
-    if student and signed.harm is not None and signed.harm.beginners:
+    genus = signed.code.split("-")[0]
+    warned = any(genus in g.genera for g in standing.table.warned)
+    if student and (warned or (signed.harm is not None and signed.harm.beginners)):
         refuse("beginners", "the trade warns beginners off this group", signed.code)
     if own != standing.leading:
         refuse("not-leading", f"the looks fit {standing.table.names[standing.leading]} better", signed.code)

@@ -62,9 +62,7 @@ def separate(table: Table, against: NDArray[np.bool_] | None = None) -> tuple[Pa
             gain = np.add.reduceat(quiet, starts) * usable
             margin, struck = _robust(table, gain, usable)
             chance = np.add.reduceat(np.where(table.contradicts[k], mean[t], 0.0), starts) * usable
-            pairs.append(
-                Pair(table.taxa[h.taxon], h.level, table.taxa[t], margin, struck, _two_of(table, chance))
-            )
+            pairs.append(Pair(table.taxa[h.taxon], h.level, table.taxa[t], margin, struck, _two_of(table, chance)))
     pairs.sort(key=lambda p: (min(p.contradictions, 0.5), p.margin))
     return tuple(pairs)
 

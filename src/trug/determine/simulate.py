@@ -107,7 +107,9 @@ def draw(table: Table, row: NDArray[np.int64], rng: np.random.Generator) -> NDAr
         chances = np.cumsum(table.truth[row, c.first : c.last], axis=1)
         u = rng.random(len(row))[:, None] * chances[:, -1:]
         state = (u > chances).sum(axis=1)
-        out[:, i] = np.where(table.recorded[table.row_taxon[row], i], c.first + np.minimum(state, len(c.states) - 1), -1)
+        out[:, i] = np.where(
+            table.recorded[table.row_taxon[row], i], c.first + np.minimum(state, len(c.states) - 1), -1
+        )
     return out
 
 

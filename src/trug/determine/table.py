@@ -18,7 +18,17 @@ from numpy.typing import NDArray
 from trug.characters.model import STAGES
 from trug.determine.model import ErrorModel
 
-__all__ = ["FORMAT", "CharacterColumns", "HarmEntry", "Staged", "Table", "from_bytes", "observe_through", "to_bytes"]
+__all__ = [
+    "FORMAT",
+    "CharacterColumns",
+    "GroupEntry",
+    "HarmEntry",
+    "Staged",
+    "Table",
+    "from_bytes",
+    "observe_through",
+    "to_bytes",
+]
 
 FORMAT = "trug.table/1"
 
@@ -66,6 +76,17 @@ class HarmEntry(msgspec.Struct, frozen=True):
     insist: tuple[str, ...]
     beginners: bool
     condition: str
+
+
+class GroupEntry(msgspec.Struct, frozen=True):
+    """A whole group as the ledger knows it: listed harmful members, genera, defining states."""
+
+    code: str
+    label: str
+    level: str
+    members: tuple[int, ...]
+    genera: tuple[str, ...]
+    definition: dict[str, tuple[str, ...]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,6 +143,7 @@ class Table:
     applies: dict[str, tuple[str, tuple[str, ...]]]
     region_codes: tuple[str, ...]
     covered: dict[str, float] = field(default_factory=dict)
+    warned: tuple[GroupEntry, ...] = ()
 
     @cached_property
     def index(self) -> dict[str, int]:
@@ -315,6 +337,7 @@ def to_bytes(table: Table) -> bytes:
         "model": msgspec.to_builtins(table.model),
         "region_codes": table.region_codes,
         "covered": table.covered,
+        "warned": msgspec.to_builtins(table.warned),
         "arrays": entries,
     }
     head = json.dumps(header, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
@@ -352,5 +375,6 @@ def from_bytes(data: bytes) -> Table:
         book=header["book"],
         region_codes=tuple(header["region_codes"]),
         covered=header["covered"],
+        warned=msgspec.convert(header["warned"], tuple[GroupEntry, ...]),
         **arrays,
     )

@@ -126,9 +126,7 @@ def _answer(
         return
     one_hot = np.zeros(len(c.states))
     one_hot[column - c.first] = 1.0
-    used.append(
-        Observation(code, i, column, one_hot, 0, True, "x", (), (c.states[column - c.first],))
-    )
+    used.append(Observation(code, i, column, one_hot, 0, True, "x", (), (c.states[column - c.first],)))
 
 
 def _may_release(standing: Standing, treatments: Sequence[Treatment]) -> int:

@@ -67,9 +67,7 @@ class _Reader:
         self.warnings: list[str] = []
         self.extra: dict[str, Any] = {}
 
-    def fail(
-        self, kind: type[InputError], message: str, *path: str | int, word: str | None = None
-    ) -> InputError:
+    def fail(self, kind: type[InputError], message: str, *path: str | int, word: str | None = None) -> InputError:
         return kind(message, file=self.file, line=line_of(self.text, path, word))
 
     def read(self) -> ReadFind:
@@ -112,7 +110,9 @@ class _Reader:
             self.extra[where] = table.pop(key)
             line = line_of(self.text, (*path, key))
             at = f"{self.file}:{line}: " if line and self.file else ""
-            self.warnings.append(f"{at}unknown key {where!r} is kept but not used{nearest(key, kind.__struct_fields__)}")
+            self.warnings.append(
+                f"{at}unknown key {where!r} is kept but not used{nearest(key, kind.__struct_fields__)}"
+            )
 
     def _invalid(self, error: msgspec.ValidationError) -> InputError:
         message, _, where = str(error).partition(" - at `")
@@ -139,7 +139,8 @@ class _Reader:
     def _long_look(self, n: int, look: dict[str, Any]) -> dict[str, Any]:
         look = dict(look)
         look.setdefault("id", f"look-{n + 1}")
-        code = self.vocabulary.aliases.get(str(look.get("character")), str(look.get("character")))
+        told = str(look.get("character"))
+        code = str(self.vocabulary.aliases.get(told, told))
         look["character"] = code
         character = self._character(code, ("looks", n))
         if "evidence" not in look:
@@ -168,7 +169,9 @@ class _Reader:
             if isinstance(value, str) and value.endswith("?"):
                 value, rest["sure"] = value[:-1].strip(), "unsure"
             evidence = self._evidence(value, character, (*path, key))
-            looks.append({"id": f"{body or 'find'}.{code}", "fruitbody": body, "character": code, **rest, "evidence": evidence})
+            looks.append(
+                {"id": f"{body or 'find'}.{code}", "fruitbody": body, "character": code, **rest, "evidence": evidence}
+            )
         return looks
 
     def _character(self, code: str, path: tuple[str | int, ...]) -> Character:
@@ -195,7 +198,9 @@ class _Reader:
         elif isinstance(value, list):
             evidence = {"states": value}
         else:
-            raise self.fail(InputError, f"{character.code}: {value!r} is no state; see 'trug characters {character.code}'", *path)
+            raise self.fail(
+                InputError, f"{character.code}: {value!r} is no state; see 'trug characters {character.code}'", *path
+            )
         self._check_evidence(evidence, character, path)
         return evidence
 
@@ -205,7 +210,9 @@ class _Reader:
         found = _NUMBER.match(value) if isinstance(value, str) else None
         if not found:
             unit = "" if character.unit == "ratio" else f" {character.unit}"
-            raise self.fail(InputError, f"{character.code}: {value!r} is no size; write a number such as 45{unit}", *path)
+            raise self.fail(
+                InputError, f"{character.code}: {value!r} is no size; write a number such as 45{unit}", *path
+            )
         number, unit = float(found.group(1).replace(",", ".")), found.group(2)
         micro = unit in ("um", "µm", "μm")
         if unit and (character.unit == "ratio" or micro != (character.unit == "um")):
@@ -215,24 +222,38 @@ class _Reader:
     def _check_evidence(self, evidence: dict[str, Any], character: Character, path: tuple[str | int, ...]) -> None:
         forms = [k for k in evidence if k in _EVIDENCE_FIELDS and evidence[k] is not None]
         if len(forms) != 1:
-            raise self.fail(InputError, f"{character.code}: evidence must be exactly one of {', '.join(sorted(_EVIDENCE_FIELDS))}", *path)
+            raise self.fail(
+                InputError,
+                f"{character.code}: evidence must be exactly one of {', '.join(sorted(_EVIDENCE_FIELDS))}",
+                *path,
+            )
         form, body = forms[0], evidence[forms[0]]
         words: Sequence[Any] = ()
         if form == "states":
             words = body if isinstance(body, list) else [body]
             evidence["states"] = list(words)
             if not words:
-                raise self.fail(InputError, f"{character.code}: name at least one state, or not_seen with the reason", *path)
+                raise self.fail(
+                    InputError, f"{character.code}: name at least one state, or not_seen with the reason", *path
+                )
         elif form == "distribution" and isinstance(body, dict):
             words = list(body)
-            if not body or not all(isinstance(p, (int, float)) and 0 <= p for p in body.values()) or not sum(body.values()) > 0:
-                raise self.fail(InputError, f"{character.code}: a distribution needs weights that are not negative", *path)
+            if (
+                not body
+                or not all(isinstance(p, (int, float)) and p >= 0 for p in body.values())
+                or not sum(body.values()) > 0
+            ):
+                raise self.fail(
+                    InputError, f"{character.code}: a distribution needs weights that are not negative", *path
+                )
         measured = form in ("measurement", "sample")
         if form != "not_seen" and measured != character.measured:
             what = "a size" if character.measured else "states"
             raise self.fail(InputError, f"{character.code} is told by {what}, not by {form}", *path)
         if form == "colour" and character.kind != "colour":
-            raise self.fail(InputError, f"{character.code} is no plain colour; give a distribution over its states", *path)
+            raise self.fail(
+                InputError, f"{character.code} is no plain colour; give a distribution over its states", *path
+            )
         for word in words:
             if character.measured or word not in character.codes:
                 near = nearest(str(word), character.codes)
@@ -245,7 +266,9 @@ class _Reader:
         if measured and isinstance(body, dict):
             self._check_size(body, form, character, path)
 
-    def _check_size(self, body: Mapping[str, Any], form: str, character: Character, path: tuple[str | int, ...]) -> None:
+    def _check_size(
+        self, body: Mapping[str, Any], form: str, character: Character, path: tuple[str | int, ...]
+    ) -> None:
         value = body.get("value" if form == "measurement" else "mean")
         if not isinstance(value, (int, float)) or isinstance(value, bool):
             raise self.fail(InputError, f"{character.code}: a size is a number, got {value!r}", *path)
@@ -269,7 +292,11 @@ class _Reader:
         if find.region is None:
             self.warnings.append("no region is given: nothing can be released, and the prior ignores place")
         elif find.region not in regions:
-            raise self.fail(UnknownWordError, f"unknown region {find.region!r}{nearest(find.region, regions)} (all: {', '.join(regions)})", "region")
+            raise self.fail(
+                UnknownWordError,
+                f"unknown region {find.region!r}{nearest(find.region, regions)} (all: {', '.join(regions)})",
+                "region",
+            )
         if find.place is not None and not (abs(find.place.lat) <= 90 and abs(find.place.lon) <= 180):
             raise self.fail(ImplausibleError, "place: lat must lie in -90..90 and lon in -180..180", "place")
         if not find.looks:
@@ -285,7 +312,13 @@ class _Reader:
         stages = [body.stage] if isinstance(body.stage, str) else list(body.stage or ())
         for stage in stages:
             if stage not in STAGES:
-                raise self.fail(UnknownWordError, f"unknown stage {stage!r}{nearest(stage, STAGES)} (all: {', '.join(STAGES)})", "fruitbodies", n, word=stage)
+                raise self.fail(
+                    UnknownWordError,
+                    f"unknown stage {stage!r}{nearest(stage, STAGES)} (all: {', '.join(STAGES)})",
+                    "fruitbodies",
+                    n,
+                    word=stage,
+                )
         if isinstance(body.stage, dict) and not sum(body.stage.values()) > 0:
             raise self.fail(InputError, "a distribution over stages needs positive weights", "fruitbodies", n)
         for word in body.condition:
@@ -298,19 +331,29 @@ class _Reader:
         if len(set(ids)) != len(ids):
             twice = next(i for i in ids if ids.count(i) > 1)
             raise self.fail(InputError, f"two looks have the id {twice!r}", "looks", word=twice)
-        for n, look in enumerate(find.looks):
+        for look in find.looks:
             character = self.vocabulary.characters[look.character]
             if look.fruitbody is None and not character.of_find and character.role == "look":
                 raise self.fail(
                     InputError,
-                    f"{look.character} belongs to one fruitbody; write it under that fruitbody (looks are never pooled)",
-                    "looks" if n < len(find.looks) else "seen",
+                    f"{look.character} belongs to one fruitbody; write it there (looks are never pooled)",
+                    "looks",
                     word=look.character,
                 )
             if look.fruitbody is not None and look.fruitbody not in bodies:
-                raise self.fail(InputError, f"look {look.id!r} names the unknown fruitbody {look.fruitbody!r}", "looks", word=look.fruitbody)
+                raise self.fail(
+                    InputError,
+                    f"look {look.id!r} names the unknown fruitbody {look.fruitbody!r}",
+                    "looks",
+                    word=look.fruitbody,
+                )
             if look.supersedes is not None and look.supersedes not in ids:
-                raise self.fail(InputError, f"look {look.id!r} supersedes the unknown look {look.supersedes!r}", "looks", word=look.supersedes)
+                raise self.fail(
+                    InputError,
+                    f"look {look.id!r} supersedes the unknown look {look.supersedes!r}",
+                    "looks",
+                    word=look.supersedes,
+                )
 
     def _with_tree(self, find: Find) -> Find:
         """Turn bark, buds and wood into a distribution over trees, unless the tree itself was named."""
@@ -325,5 +368,3 @@ class _Reader:
             tree = Look("find.tree", "tree", Evidence(distribution={t: round(p, 6) for t, p in shares.items()}))
             rest = (*rest, tree)
         return msgspec.structs.replace(find, looks=rest)
-
-

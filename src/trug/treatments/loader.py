@@ -21,6 +21,7 @@ from trug.treatments.model import (
     HARM_LEVELS,
     WORDS,
     Book,
+    Group,
     Harm,
     Prior,
     Record,
@@ -34,7 +35,22 @@ from trug.treatments.notation import parse_months, parse_size
 __all__ = ["load_book", "read_treatment", "treatment_files"]
 
 _TOP = frozenset(
-    "name authority family english synonyms rank group default_source harm use prior insist characters notes".split()
+    [
+        "name",
+        "authority",
+        "family",
+        "english",
+        "synonyms",
+        "rank",
+        "group",
+        "default_source",
+        "harm",
+        "use",
+        "prior",
+        "insist",
+        "characters",
+        "notes",
+    ]
 )
 _RECORD = frozenset({*WORDS, *STAGES, "size", "complete", "source", "at", "printed", "also"})
 _RANKS = ("species", "aggregate", "group")
@@ -54,7 +70,7 @@ def load_book(folder: Path | None = None) -> Book:
     sources = _sources(root)
     coverage, strangers = _toml(root / "coverage.toml"), _toml(root / "strangers.toml")
     digest = hashlib.sha256(vocabulary_text().encode())
-    for name in ("sources.toml", "coverage.toml", "strangers.toml"):
+    for name in ("sources.toml", "coverage.toml", "strangers.toml", "groups.toml"):
         digest.update((root / name).read_bytes())
     treatments: dict[str, Treatment] = {}
     problems: list[str] = []
@@ -75,6 +91,7 @@ def load_book(folder: Path | None = None) -> Book:
         {k: float(v) for k, v in coverage["regions"].items()},
         dict(strangers["blend"]),
         dict(strangers["weight"]),
+        _groups(root, vocabulary),
     )
 
 
@@ -98,6 +115,20 @@ def _toml(file: Traversable) -> dict[str, Any]:
         raise BookError(f"{file.name}: missing") from None
     except tomllib.TOMLDecodeError as error:
         raise BookError(f"{file.name}: {error}") from None
+
+
+def _groups(root: Traversable, vocabulary: Vocabulary) -> tuple[Group, ...]:
+    groups = []
+    for code, e in _toml(root / "groups.toml").items():
+        definition = {c: tuple(states) for c, states in e["definition"].items()}
+        for character, states in definition.items():
+            known = vocabulary.characters.get(character)
+            if known is None or any(s not in known.codes for s in states):
+                raise BookError(f"groups.toml: {code}: {character} {states} is unknown")
+        if e["level"] not in HARM_LEVELS:
+            raise BookError(f"groups.toml: {code}: harm level must be one of {', '.join(HARM_LEVELS)}")
+        groups.append(Group(code, e["label"], e["level"], tuple(e["genera"]), definition))
+    return tuple(groups)
 
 
 def _sources(root: Traversable) -> dict[str, Source]:
@@ -335,9 +366,7 @@ class _Reader:
         for stage in e.get("stages", ()):
             if stage not in STAGES:
                 self.wrong(f"unknown stage {stage!r}{nearest(stage, STAGES)}", "use", word=stage)
-        return Use(
-            str(e.get("as")), tuple(e.get("stages", ())), tuple(e.get("conditions", ())), self.source(e, "use")
-        )
+        return Use(str(e.get("as")), tuple(e.get("stages", ())), tuple(e.get("conditions", ())), self.source(e, "use"))
 
     def prior(self) -> Prior:
         e = self.table.get("prior", {})

@@ -9,6 +9,7 @@ __all__ = [
     "HARM_LEVELS",
     "WORDS",
     "Book",
+    "Group",
     "Harm",
     "Prior",
     "Record",
@@ -55,7 +56,15 @@ class Source:
         """Return the work as one line."""
         if self.kind != "published":
             return self.key.replace("-", " ")
-        link = f" doi:{self.doi}" if self.doi else f" ISBN {self.isbn}" if self.isbn else f" {self.url}" if self.url else ""
+        link = (
+            f" doi:{self.doi}"
+            if self.doi
+            else f" ISBN {self.isbn}"
+            if self.isbn
+            else f" {self.url}"
+            if self.url
+            else ""
+        )
         year = f" ({self.year})" if self.year else ""
         return f"{self.authors}{year}. {self.title}. {self.container}.{link}".replace("..", ".")
 
@@ -152,6 +161,17 @@ class Treatment:
 
 
 @dataclass(frozen=True, slots=True)
+class Group:
+    """A whole group that the trade warns of: genera, and the states that define it."""
+
+    code: str
+    label: str
+    level: str
+    genera: tuple[str, ...]
+    definition: dict[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
 class Book:
     """All treatments with their sources.
 
@@ -167,6 +187,7 @@ class Book:
     regions: dict[str, float] = field(default_factory=dict)
     stranger_blend: dict[str, float] = field(default_factory=dict)
     stranger_weight: dict[str, float] = field(default_factory=dict)
+    groups: tuple[Group, ...] = ()
 
     def source_kind(self, key: str) -> str:
         """Return ``published``, ``practice``, ``memory`` or ``definition``."""
