@@ -41,7 +41,7 @@ Codes = NDArray[np.int16]
 
 #: Finds handled at once, small enough to stay in cache.
 CHUNK = 1024
-LEDGER_CHUNK = 128
+LEDGER_CHUNK = 512
 
 
 @dataclass(frozen=True, eq=False)
@@ -258,95 +258,95 @@ def rule_out(table: Table, batch: Batch, unlisted: Singles | None = None, *, thr
         The stranger's share; taken as 0 where None, so that only the other conditions are tested.
     """
     plan = _Plan(table)
-    parts = _chunked(len(batch), LEDGER_CHUNK, threads, lambda at: plan.run(batch.part(at)))
-    margin = np.concatenate([p[0] for p in parts])
-    counts = np.concatenate([p[1] for p in parts])
-    ok = np.concatenate([p[2] for p in parts])
-    limit = table.model.margin + table.model.margin_tolerance
-    ruled = ok & (counts >= CONTRADICTIONS) & (margin > limit)
-    if unlisted is not None:
-        ruled &= (unlisted < table.model.unlisted_limit)[:, None]
+    shape = (len(batch), len(table.harmful))
+    ruled, margin = np.empty(shape, dtype=bool), np.empty(shape, dtype=np.float32)
+    counts = np.empty(shape, dtype=np.int8)
+    limit = np.float32(table.model.margin + table.model.margin_tolerance)
+
+    def work(at: slice) -> None:
+        margin[at], counts[at], ruled[at] = plan.run(batch.part(at))
+        ruled[at] &= counts[at] >= CONTRADICTIONS
+        ruled[at] &= margin[at] > limit
+        if unlisted is not None:
+            ruled[at] &= (unlisted[at] < table.model.unlisted_limit)[:, None]
+
+    _chunked(len(batch), LEDGER_CHUNK, threads, work)
     return Verdicts(ruled, margin, counts)
 
 
 class _Plan:
-    """What the ledger of a batch needs, laid out once for a table."""
+    """What the ledger of a batch needs, laid out once for a table.
+
+    Rows are ordered by slot: the first row of every taxon, then the second row of those that have one, and
+    so on, taxa with most rows first. Sums over the rows of a taxon are then sums of adjoining slices.
+    """
 
     def __init__(self, table: Table) -> None:
         self.table = table
-        zero = np.zeros((1, len(table.row_taxon)), dtype=np.float32)
-        self.logs = np.ascontiguousarray(np.vstack([table.loglik(0).T, zero]))
+        counts = np.bincount(table.row_taxon, minlength=len(table.taxa))
+        harmful = np.isin(np.arange(len(table.taxa)), table.harm_taxon)
+        order = np.lexsort((np.arange(len(table.taxa)), ~harmful, -counts))
+        slots = [table.row_start[order[counts[order] > k]] + k for k in range(int(counts.max()))]
+        self.widths = [len(s) for s in slots]
+        self.order = np.concatenate(slots)
+        self.plain = len(slots) == 1
+        place = np.argsort(order)
+        self.harm = place[table.harm_taxon]
+        self.harm_slice = slice(0, len(self.harm)) if np.array_equal(self.harm, np.arange(len(self.harm))) else None
+        self.candidate = None if table.candidate.all() else np.sort(place[np.flatnonzero(table.candidate)])
+        zero = np.zeros((1, len(self.order)), dtype=np.float32)
+        self.logs = np.ascontiguousarray(np.vstack([table.loglik(0).T[:, self.order], zero]))
         self.against = np.vstack([table.contradicts.T, np.zeros((1, len(table.harmful)), dtype=bool)])
-        self.start = stage_logs(table)
-        self.plain = len(table.row_taxon) == len(table.taxa)
+        self.start = np.ascontiguousarray(stage_logs(table)[:, self.order])
         self.groups: dict[str, list[int]] = {}
-        for i, c in enumerate(table.characters):
-            self.groups.setdefault(c.group, []).append(i)
         self.parts: dict[str, list[int]] = {}
         for i, c in enumerate(table.characters):
+            self.groups.setdefault(c.group, []).append(i)
             self.parts.setdefault(c.part, []).append(i)
+        self.part_of = {g: {table.characters[i].part for i in m} for g, m in self.groups.items()}
         self.section = table.index.get("egg_section")
         self.kills = np.array([h.level == "kills" for h in table.harmful], dtype=bool)
-        place = {c.code: i for i, c in enumerate(table.characters)}
-        self.insist = [[(c, place.get(c, -1)) for c in h.insist] for h in table.harmful]
-        self.candidate = np.flatnonzero(table.candidate)
-        self.all_candidates = bool(table.candidate.all())
+        index = {c.code: i for i, c in enumerate(table.characters)}
+        self.insist = [[(c, index.get(c, -1)) for c in h.insist] for h in table.harmful]
 
     def run(self, batch: Batch) -> tuple[Singles, NDArray[np.int8], Bools]:
         """Return least margins (N, H), contradicting groups (N, H), and whether the rest of the rule holds."""
-        table = self.table
-        codes = usable(table, batch)
+        codes = usable(self.table, batch)
         seen = codes >= 0
-        codes = np.where(seen, codes, len(self.logs) - 1)
-        n, h = len(codes), len(table.harmful)
-        counts = np.zeros((n, h), dtype=np.int8)
-        firm = np.zeros((n, h), dtype=bool)
-        sums: dict[str, Singles] = {}
-        tempers: dict[str, Singles] = {}
-        total = self.start[batch.stage]
-        for group, members in self.groups.items():
-            members = [i for i in members if seen[:, i].any()]
-            if not members:
-                continue
-            got = self.logs[codes[:, members[0]]]
-            hit = self.against[codes[:, members[0]]]
-            if table.characters[members[0]].firm:
-                firm |= hit
-            for i in members[1:]:
-                got = got + self.logs[codes[:, i]]
-                more = self.against[codes[:, i]]
-                hit = hit | more
-                if table.characters[i].firm:
+        codes = np.where(seen, codes, len(self.logs) - 1).astype(np.intp)
+        counts, firm = self._contradictions(codes, seen)
+        return self._margins(batch, codes, seen), counts, firm & self._complete(batch, codes, seen)
+
+    def _contradictions(self, codes: NDArray[np.intp], seen: Bools) -> tuple[NDArray[np.int8], Bools]:
+        """Return contradicting groups (N, H) and whether a firm look is among them."""
+        shape = (len(codes), len(self.table.harmful))
+        counts, firm = np.zeros(shape, dtype=np.int8), np.zeros(shape, dtype=bool)
+        for members in self.groups.values():
+            hit: Bools | None = None
+            for i in members:
+                if not seen[:, i].any():
+                    continue
+                more = self.against.take(codes[:, i], axis=0)
+                if self.table.characters[i].firm:
                     firm |= more
-            counts += hit
-            sums[group] = got
-            if len(members) > 1:
-                tempers[group] = self._temper(group, seen[:, members].sum(axis=1))
-                total = total + tempers[group][:, None] * got
-            else:
-                total = total + got
-        least = _Least(self, n)
-        least.add(total)
-        for group, got in sums.items():
-            least.add(total - (tempers[group][:, None] * got if group in tempers else got))
-        for members in self.parts.values():
-            if not seen[:, members].any():
-                continue
-            least.add(total - self._of_part(members, codes, seen, sums, tempers))
-        ok = firm
+                hit = more if hit is None else hit | more
+            if hit is not None:
+                counts += hit
+        return counts, firm
+
+    def _complete(self, batch: Batch, codes: NDArray[np.intp], seen: Bools) -> Bools:
+        """Return where the insisted looks were made and no unopened egg or button stands in the way (N, H)."""
+        out = np.ones((len(codes), len(self.table.harmful)), dtype=bool)
         shut = self._unopened(batch, codes)
         if self.section is not None:
             shut = shut & ~seen[:, self.section]
         for k, looks in enumerate(self.insist):
             for code, i in looks:
                 made = seen[:, i] if i >= 0 else batch.dug
-                ok[:, k] &= made | (self._needless(code, codes, seen) & ~shut)
-        if self.section is not None:
-            shut = shut & ~seen[:, self.section]
-        ok &= ~(shut[:, None] & self.kills)
-        return least.value(), counts, ok
+                out[:, k] &= made | (self._needless(code, codes, seen) & ~shut)
+        return np.asarray(out & ~(shut[:, None] & self.kills))
 
-    def _unopened(self, batch: Batch, codes: Codes) -> Bools:
+    def _unopened(self, batch: Batch, codes: NDArray[np.intp]) -> Bools:
         """Eggs, buttons and closed balls (N,)."""
         shut = (batch.stage == 0) | (batch.stage == 1)
         form = self.table.index.get("fruitbody_form")
@@ -356,7 +356,7 @@ class _Plan:
             shut = shut | np.isin(codes[:, form], closed)
         return np.asarray(shut)
 
-    def _needless(self, code: str, codes: Codes, seen: Bools) -> Bools:
+    def _needless(self, code: str, codes: NDArray[np.intp], seen: Bools) -> Bools:
         """Where a look has shown that another does not exist on this fruitbody (N,)."""
         if code not in self.table.applies:
             return np.zeros(len(codes), dtype=bool)
@@ -366,33 +366,74 @@ class _Plan:
         allowed = [c.first + c.states.index(s) for s in states]
         return np.asarray(seen[:, i] & ~np.isin(codes[:, i], allowed))
 
-    def _temper(self, group: str, count: NDArray[np.int64]) -> Singles:
-        rho = self.table.rho.get(group, 0.0)
-        return (1.0 / (1.0 + np.maximum(count - 1, 0) * rho)).astype(np.float32)
+    def _margins(self, batch: Batch, codes: NDArray[np.intp], seen: Bools) -> Singles:
+        """Return the least margin (N, H) over every strike of a group or a part."""
+        present = {g: [i for i in members if seen[:, i].any()] for g, members in self.groups.items()}
+        present = {g: members for g, members in present.items() if members}
+        work = _Work(self, codes, seen)
+        total = self.start.take(batch.stage, axis=0, mode="wrap")
+        for group, members in present.items():
+            total += work.of_group(group, members)
+        least = _Least(self, len(codes))
+        np.copyto(work.buffer, total)
+        least.add(work.buffer)
+        across = [g for g in present if len(self.part_of[g]) > 1]
+        for group in across:
+            mine = work.of_group(group, present[group])
+            least.add(np.subtract(total, mine, out=mine))
+        for part in self.parts:
+            inner = [g for g in present if self.part_of[g] == {part}]
+            outer = [g for g in across if part in self.part_of[g]]
+            lone = len(inner) + len(outer) == 1
+            gone = work.gone
+            begun = False
+            for group in [*inner, *outer]:
+                mine = work.of_group(group, present[group])
+                if group in outer:
+                    mine -= work.of_rest(group, present[group], part)
+                if begun:
+                    gone += mine
+                else:
+                    np.copyto(gone, mine)
+                    begun = True
+                if group in inner:
+                    least.add(np.subtract(total, mine, out=mine))
+            if begun and (outer or not lone):
+                least.add(np.subtract(total, gone, out=gone))
+        return least.value()
 
-    def _of_part(
-        self, members: list[int], codes: Codes, seen: Bools, sums: dict[str, Singles], tempers: dict[str, Singles]
-    ) -> Singles:
-        """What falls away (N, R) when a part is struck out, groups that reach beyond it tempered anew."""
-        out: Singles | None = None
-        by_group: dict[str, list[int]] = {}
-        for i in members:
-            by_group.setdefault(self.table.characters[i].group, []).append(i)
-        for group, mine in by_group.items():
-            if group not in sums:
-                continue
-            if group not in tempers:
-                gone = sums[group]
-            else:
-                rest = [i for i in self.groups[group] if i not in mine]
-                gone = tempers[group][:, None] * sums[group]
-                if rest:
-                    stay = self.logs[codes[:, rest[0]]]
-                    for i in rest[1:]:
-                        stay = stay + self.logs[codes[:, i]]
-                    gone = gone - self._temper(group, seen[:, rest].sum(axis=1))[:, None] * stay
-            out = gone if out is None else out + gone
-        assert out is not None
+
+class _Work:
+    """Tempered sums of one chunk of finds."""
+
+    def __init__(self, plan: _Plan, codes: NDArray[np.intp], seen: Bools) -> None:
+        self.plan, self.codes, self.seen = plan, codes, seen
+        self.buffer = np.empty((len(codes), plan.logs.shape[1]), dtype=np.float32)
+        self.second = np.empty_like(self.buffer)
+        self.gone = np.empty_like(self.buffer)
+
+    def of_group(self, group: str, members: list[int]) -> Singles:
+        """Return the tempered sum (N, R) of a group; the array is overwritten by the next call."""
+        return self._sum(group, members, self.buffer)
+
+    def of_rest(self, group: str, members: list[int], part: str) -> Singles:
+        """Return the sum of what remains of a group when a part is struck out, tempered anew."""
+        table = self.plan.table
+        rest = [i for i in members if table.characters[i].part != part]
+        if not rest:
+            self.second[:] = 0.0
+            return self.second
+        return self._sum(group, rest, self.second)
+
+    def _sum(self, group: str, members: list[int], out: Singles) -> Singles:
+        logs = self.plan.logs
+        logs.take(self.codes[:, members[0]], axis=0, out=out, mode="clip")
+        for i in members[1:]:
+            out += logs.take(self.codes[:, i], axis=0)
+        rho = self.plan.table.rho.get(group, 0.0)
+        if len(members) > 1 and rho > 0.0:
+            count = self.seen[:, members].sum(axis=1)
+            out *= (1.0 / (1.0 + np.maximum(count - 1, 0) * rho)).astype(np.float32)[:, None]
         return out
 
 
@@ -401,20 +442,32 @@ class _Least:
 
     def __init__(self, plan: _Plan, n: int) -> None:
         self.plan = plan
-        shape = (n, len(plan.table.harmful))
-        self.worst = np.full(shape, -np.inf if plan.plain else 0.0, dtype=np.float32)
+        self.worst = np.full((n, len(plan.table.harmful)), -np.inf if plan.plain else 0.0, dtype=np.float32)
+        self.own = np.empty_like(self.worst)
+        self.best = np.empty((n, 1), dtype=np.float32)
 
     def add(self, rows: Singles) -> None:
-        plan, table = self.plan, self.plan.table
+        """Take one more strike into account; the array is used up."""
+        plan = self.plan
+        if not plan.plain:
+            rows.max(axis=1, keepdims=True, out=self.best)
+            np.subtract(rows, self.best, out=rows)
+            np.exp(rows, out=rows)
+            at = plan.widths[0]
+            for width in plan.widths[1:]:
+                rows[:, :width] += rows[:, at : at + width]
+                at += width
+            rows = rows[:, : plan.widths[0]]
+        (rows if plan.candidate is None else rows[:, plan.candidate]).max(axis=1, keepdims=True, out=self.best)
+        own = rows[:, plan.harm_slice] if plan.harm_slice is not None else rows.take(plan.harm, axis=1)
         if plan.plain:
-            best = (rows if plan.all_candidates else rows[:, plan.candidate]).max(axis=1, keepdims=True)
-            np.maximum(self.worst, rows[:, table.harm_taxon] - best, out=self.worst)
-            return
-        taxa = _sum_rows(np.exp(rows - rows.max(axis=1, keepdims=True)), table)
-        best = (taxa if plan.all_candidates else taxa[:, plan.candidate]).max(axis=1, keepdims=True)
-        np.maximum(self.worst, taxa[:, table.harm_taxon] / np.maximum(best, np.float32(1e-38)), out=self.worst)
+            np.subtract(own, self.best, out=self.own)
+        else:
+            np.divide(own, np.maximum(self.best, np.float32(1e-38)), out=self.own)
+        np.maximum(self.worst, self.own, out=self.worst)
 
     def value(self) -> Singles:
+        """Return the least margins (N, H) [nat]."""
         if self.plan.plain:
             return -self.worst
         with np.errstate(divide="ignore"):

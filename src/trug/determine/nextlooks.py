@@ -12,13 +12,15 @@ stranger is likely counts in the doubt about the name, not once more for every h
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from trug.determine.ledger import CONTRADICTIONS, SECTION, Contest, unopened
-from trug.determine.standing import Standing, group_factor
+from trug.determine.ledger import CONTRADICTIONS, SECTION, Contest, Strike, unopened
+from trug.determine.standing import Standing, by_taxon, group_factor
 from trug.determine.table import CharacterColumns, Table
 
 __all__ = ["HARM_WEIGHT", "NextLook", "next_looks", "standing_rule", "taste_allowed"]
@@ -36,9 +38,11 @@ LEAST_MINUTES = 0.5
 #: Work of digging out the base [min].
 DIG_MINUTES = 2.0
 #: Taxa of less than this posterior are left out of the entropy.
-NEGLIGIBLE = 1e-9
+NEGLIGIBLE = 1e-6
 #: Fall in doubt below which a look is not worth proposing [nat].
 WORTHLESS = 1e-4
+#: Share of the posterior for which a look must have an answer to be thought of at all.
+UNANSWERABLE = 0.001
 #: Genera in which the trade tastes (and spits out).
 TASTED = frozenset(
     [
@@ -83,6 +87,19 @@ class _Columns:
     owner: NDArray[np.int64]
     starts: NDArray[np.int64]
 
+    @staticmethod
+    def of(table: Table, characters: list[int]) -> _Columns:
+        """Return the columns of some characters."""
+        sizes = [len(table.characters[i].states) for i in characters]
+        at = [np.arange(table.characters[i].first, table.characters[i].last) for i in characters]
+        none = np.zeros(0, dtype=np.int64)
+        return _Columns(
+            tuple(characters),
+            np.concatenate(at) if at else none,
+            np.repeat(np.arange(len(characters)), sizes),
+            np.concatenate([[0], np.cumsum(sizes)[:-1]]).astype(np.int64) if sizes else none,
+        )
+
 
 def next_looks(
     contest: Contest,
@@ -107,7 +124,10 @@ def next_looks(
     """
     standing = contest.standing
     table = standing.table
-    columns = _candidates(contest, tools, may_taste, skip)
+    chosen = _candidates(contest, tools, may_taste, skip)
+    answerable = _answerable(standing, chosen)
+    able = np.flatnonzero(answerable > UNANSWERABLE)
+    columns, answerable = _Columns.of(table, [chosen[k] for k in able]), answerable[able]
     if not columns.characters:
         return tuple(_procedures(contest, skip)[:count])
     p, entropy = _names_after(standing, columns)
@@ -116,7 +136,7 @@ def next_looks(
     now = _entropy_now(standing) + openness_now.sum()
     after = entropy + openness.sum(axis=1)
     gain = now - np.add.reduceat(p * after, columns.starts)
-    value = gain * _answerable(standing, columns)
+    value = gain * answerable
     effort = np.array([_effort(table.characters[i], contest) for i in columns.characters])
     worth = np.flatnonzero(value > WORTHLESS)
     order = worth[np.lexsort((worth, -(value / effort)[worth]))]
@@ -165,7 +185,8 @@ def taste_allowed(standing: Standing, any_kills_open: bool) -> bool:
     return share >= TASTE_CERTAINTY and firm and not red and not any_kills_open
 
 
-def _candidates(contest: Contest, tools: frozenset[str] | None, may_taste: bool, skip: frozenset[str]) -> _Columns:
+def _candidates(contest: Contest, tools: frozenset[str] | None, may_taste: bool, skip: frozenset[str]) -> list[int]:
+    """Return the characters that this observer could look at."""
     standing = contest.standing
     table = standing.table
     seen = {o.character for o in standing.observations.used}
@@ -182,14 +203,7 @@ def _candidates(contest: Contest, tools: frozenset[str] | None, may_taste: bool,
         if c.grows and standing.observations.stage_known in ("egg", "button", "young"):
             continue
         chosen.append(i)
-    sizes = [len(table.characters[i].states) for i in chosen]
-    at = [np.arange(table.characters[i].first, table.characters[i].last) for i in chosen]
-    return _Columns(
-        tuple(chosen),
-        np.concatenate(at) if at else np.zeros(0, dtype=np.int64),
-        np.repeat(np.arange(len(chosen)), sizes),
-        np.concatenate([[0], np.cumsum(sizes)[:-1]]).astype(np.int64) if sizes else np.zeros(0, dtype=np.int64),
-    )
+    return chosen
 
 
 def _procedures(contest: Contest, skip: frozenset[str]) -> list[NextLook]:
@@ -212,10 +226,9 @@ def _procedures(contest: Contest, skip: frozenset[str]) -> list[NextLook]:
     return out
 
 
-def _answerable(standing: Standing, columns: _Columns) -> Floats:
+def _answerable(standing: Standing, at: list[int]) -> Floats:
     """Return for each candidate character the share of the posterior for which it has an answer at all."""
     table = standing.table
-    at = list(columns.characters)
     share = standing.posterior @ table.recorded[:, at] + 0.5 * standing.unlisted
     weight = np.exp(standing.rows - standing.taxa[table.row_taxon]) * standing.posterior[table.row_taxon]
     weight /= max(float(weight.sum()), 1e-300)
@@ -241,17 +254,16 @@ def _names_after(standing: Standing, columns: _Columns) -> tuple[Floats, Floats]
     """Return for each column its probability, and the entropy of the name then, a stranger being one name."""
     table = standing.table
     weight = np.exp(standing.rows - standing.taxa[table.row_taxon]) * standing.posterior[table.row_taxon]
-    keep = weight > NEGLIGIBLE
-    joint_rows = weight[keep, None] * table.observed(0)[np.ix_(keep, columns.at)]
-    owners = table.row_taxon[keep]
-    starts = np.flatnonzero(np.diff(owners, prepend=-1))
-    joint = np.add.reduceat(joint_rows, starts, axis=0) if len(starts) else joint_rows
+    keep = np.flatnonzero(weight > NEGLIGIBLE)
+    joint = weight[keep, None] * table.observed(0)[keep][:, columns.at]
+    starts = np.flatnonzero(np.diff(table.row_taxon[keep], prepend=-1))
+    if len(starts) < len(keep):
+        joint = np.add.reduceat(joint, starts, axis=0)
     with np.errstate(divide="ignore"):
         logs = standing.strange_rows + np.log(table.stranger)[table.row_taxon]
     share = np.exp(logs - logs.max())
-    share = share / share.sum() * standing.unlisted
-    real = share > NEGLIGIBLE
-    strange = share[real] @ table.stranger_observed(0)[np.ix_(real, columns.at)]
+    share *= standing.unlisted / share.sum()
+    strange = (share @ table.stranger_observed(0))[columns.at]
     p = joint.sum(axis=0) + strange
     everything = np.vstack([joint, strange[None, :]]) / p
     entropy = -(everything * np.log(np.maximum(everything, 1e-300))).sum(axis=0)
@@ -286,6 +298,22 @@ def _blocked(contest: Contest) -> NDArray[np.bool_]:
     return np.array([shut and h.level == "kills" for h in table.harmful], dtype=bool)
 
 
+@functools.lru_cache(maxsize=16)
+def _weights(table: Table) -> tuple[Floats, Floats]:
+    """Return the weight of each harmful taxon (H,) and how many looks the trade insists on (H,)."""
+    insist = np.array([max(len(h.insist), 1) for h in table.harmful], dtype=float)
+    return np.array([HARM_WEIGHT[h.level] for h in table.harmful]), insist
+
+
+@functools.lru_cache(maxsize=16)
+def _insisted(table: Table) -> dict[str, Floats]:
+    """Return for each look that the trade insists on the harmful taxa (H,) for which it does."""
+    return {
+        code: np.array([float(code in h.insist) for h in table.harmful])
+        for code in {c for h in table.harmful for c in h.insist}
+    }
+
+
 def _openness(
     table: Table,
     groups: Floats,
@@ -296,7 +324,7 @@ def _openness(
 ) -> tuple[Floats, NDArray[np.bool_]]:
     """Return weighted openness and whether ruled out, for arrays that broadcast to (..., H)."""
     limit = table.model.margin + table.model.margin_tolerance
-    insist = np.array([max(len(h.insist), 1) for h in table.harmful], dtype=float)
+    weight, insist = _weights(table)
     lacking = (
         np.maximum(CONTRADICTIONS - groups, 0.0) / CONTRADICTIONS
         + ~firm
@@ -304,7 +332,6 @@ def _openness(
         + np.minimum(missing / insist, 1.0)
     ) / 4.0
     ruled = (groups >= CONTRADICTIONS) & firm & (margins > limit) & (missing <= 0) & ~blocked
-    weight = np.array([HARM_WEIGHT[h.level] for h in table.harmful])
     return np.where(ruled, 0.0, OPEN_LEAST + (1.0 - OPEN_LEAST) * lacking) * weight, ruled
 
 
@@ -330,10 +357,7 @@ def _openness_after(contest: Contest, columns: _Columns) -> tuple[Floats, NDArra
     new_group = np.ones((len(columns.characters), len(table.harmful)), dtype=bool)
     is_firm = np.zeros(len(columns.characters), dtype=bool)
     fewer = np.zeros((len(columns.characters), len(table.harmful)))
-    insisted = {
-        code: np.array([float(code in h.insist) for h in table.harmful])
-        for code in {c for h in table.harmful for c in h.insist}
-    }
+    insisted = _insisted(table)
     for k, i in enumerate(columns.characters):
         c = table.characters[i]
         is_firm[k] = c.firm
@@ -373,14 +397,21 @@ def _margins_after(contest: Contest, columns: _Columns) -> Floats:
     least = np.broadcast_to(contest.margins[0, care], (len(columns.at), len(care))).astype(np.float32)
     known = np.array([table.characters[i].group in contest.groups for i in columns.characters])[columns.owner]
     part = np.array([table.characters[i].part for i in columns.characters])[columns.owner]
-    logs = _fresh_loglik(contest, columns, field)
-    new = least.copy()
-    for z, strike in enumerate(contest.strikes):
-        margin = field.margin(contest.taxa[z, chosen].astype(np.float32)[:, None] + logs[z])
-        if strike.kind == "part":
-            margin[part == strike.name] = contest.margins[z, care]
-        np.minimum(new, margin, out=new)
-    least = np.where(known[:, None], least, new)
+    fresh = _Columns.of(table, [i for i in columns.characters if table.characters[i].group not in contest.groups])
+    if fresh.characters:
+        new = least[~known]
+        different = _different(contest)
+        for z, logs in zip(different, _fresh_loglik(contest, fresh, field, different), strict=True):
+            margin = field.margin(contest.taxa[z, chosen].astype(np.float32)[:, None] + logs)
+            if contest.strikes[z].kind == "part":
+                margin[part[~known] == contest.strikes[z].name] = contest.margins[z, care]
+            np.minimum(new, margin, out=new)
+        for z, strike in enumerate(contest.strikes):
+            if strike.kind == "part":
+                own = part[~known] == strike.name
+                new[own] = np.minimum(new[own], contest.margins[z, care].astype(np.float32))
+        least = least.copy()
+        least[~known] = new
     for k, i in enumerate(columns.characters):
         if table.characters[i].group in contest.groups:
             cols = np.flatnonzero(columns.owner == k)
@@ -400,13 +431,22 @@ class _Field:
 
     def margin(self, after: NDArray[np.float32]) -> NDArray[np.float32]:
         """Return best other minus own (..., columns, care) for log-likelihoods (..., chosen, columns)."""
-        rivals = np.where(self.candidate[:, None], after, np.float32(-np.inf))
-        first = rivals.argmax(axis=-2)[..., None, :]
-        top = np.take_along_axis(rivals, first, axis=-2)
-        np.put_along_axis(rivals, first, np.float32(-np.inf), axis=-2)
-        runner = rivals.max(axis=-2, keepdims=True)
-        best = np.where(first == self.own[:, None], runner, top)
-        return np.asarray(np.swapaxes(best - after[..., self.own, :], -1, -2))
+        rivals = after if self.candidate.all() else np.where(self.candidate[:, None], after, np.float32(-np.inf))
+        top = rivals.max(axis=-2, keepdims=True)
+        mine = after[..., self.own, :]
+        best = np.broadcast_to(top, mine.shape)
+        leads = mine >= top
+        for k in np.flatnonzero(leads.any(axis=tuple(a for a in range(leads.ndim) if a != leads.ndim - 2))):
+            # Where the harmful taxon itself leads, the runner-up is its best rival.
+            row = self.own[k]
+            above, below = rivals[..., :row, :], rivals[..., row + 1 :, :]
+            runner = np.maximum(
+                above.max(axis=-2, initial=-np.inf), below.max(axis=-2, initial=-np.inf), dtype=np.float32
+            )
+            if not best.flags.writeable:
+                best = best.copy()
+            best[..., k, :] = np.where(leads[..., k, :], runner, best[..., k, :])
+        return np.asarray(np.swapaxes(best - mine, -1, -2))
 
 
 def _alive(contest: Contest, reach: float) -> NDArray[np.int64]:
@@ -418,28 +458,50 @@ def _alive(contest: Contest, reach: float) -> NDArray[np.int64]:
     return np.flatnonzero((scores >= (second - reach)[:, None]).any(axis=0))
 
 
-def _fresh_loglik(contest: Contest, columns: _Columns, field: _Field) -> NDArray[np.float32]:
-    """Return log-likelihoods (Z, chosen, columns) of one more look in a group that has none yet.
+def _different(contest: Contest, without: Sequence[int] = ()) -> list[int]:
+    """Return strikes that leave different looks; a group that is all of its part is struck out but once."""
+    seen: dict[tuple[int, ...], int] = {}
+    for z, strike in enumerate(contest.strikes):
+        if z not in without:
+            seen.setdefault(strike.stays, z)
+    return list(seen.values())
 
-    Where a treatment changes with the stage, the weight of each stage is the one under that strike.
-    """
+
+def _fresh_loglik(contest: Contest, columns: _Columns, field: _Field, strikes: list[int]) -> NDArray[np.float32]:
+    """Return log-likelihoods (strikes, chosen, columns) of one more look in a group that has none yet."""
     table = contest.standing.table
-    chosen = field.chosen
-    base = table.loglik(0)[np.ix_(table.row_start[chosen], columns.at)]
-    out = np.broadcast_to(base, (len(contest.strikes), *base.shape)).copy()
+    base = table.loglik(0)[np.ix_(table.row_start[field.chosen], columns.at)]
+    out = np.broadcast_to(base, (len(strikes), *base.shape)).copy()
+    one = np.ones(len(strikes))
+    rows, taxa = contest.rows[strikes], contest.taxa[strikes]
     for start, i in zip(columns.starts, columns.characters, strict=True):
-        staged = table.staged[i]
-        place = np.searchsorted(chosen, staged.taxa)
-        mine = (place < len(chosen)) & (chosen[np.minimum(place, len(chosen) - 1)] == staged.taxa)
-        if not mine.any():
-            continue
-        c = table.characters[i]
-        rows, taxa = staged.rows[mine], staged.taxa[mine]
-        weight = np.exp(contest.rows[:, rows] - contest.taxa[:, taxa][:, :, None]) * staged.valid[mine]
-        p = np.where(table.silent[c.first : c.last], 1.0, table.observed(0)[rows, c.first : c.last])
-        seen = np.einsum("zmk,mks->zms", weight, p)
-        out[:, place[mine], start : start + len(c.states)] = np.log(seen)
+        place, seen = _staged_loglik(table, field, i, rows, taxa, one)
+        if len(place):
+            out[:, place, start : start + seen.shape[2]] = seen
     return out
+
+
+def _staged_loglik(
+    table: Table, field: _Field, i: int, rows: Floats, taxa: Floats, factor: Floats
+) -> tuple[NDArray[np.int64], Floats]:
+    """Return where a treatment changes with the stage, and its log-likelihoods (Z, those, states).
+
+    The weight of each stage is the one under that strike; ``factor`` (Z,) is the tempering of the look.
+    """
+    staged = table.staged[i]
+    if not len(staged.taxa):
+        return staged.taxa, np.zeros((len(rows), 0, 0))
+    place = np.minimum(np.searchsorted(field.chosen, staged.taxa), len(field.chosen) - 1)
+    mine = field.chosen[place] == staged.taxa
+    c = table.characters[i]
+    if not mine.any():
+        return np.zeros(0, dtype=np.int64), np.zeros((len(rows), 0, len(c.states)))
+    at, whose = staged.rows[mine], staged.taxa[mine]
+    weight = np.exp(rows[:, at] - taxa[:, whose][:, :, None]) * staged.valid[mine]
+    logs = table.loglik(0)[at, c.first : c.last].astype(np.float64)
+    if (factor == factor[0]).all():
+        return place[mine], np.log(np.einsum("zmk,mks->zms", weight, np.exp(factor[0] * logs)))
+    return place[mine], np.log(np.einsum("zmk,zmks->zms", weight, np.exp(factor[:, None, None, None] * logs)))
 
 
 def _margins_in_known_group(contest: Contest, i: int, field: _Field) -> NDArray[np.float32]:
@@ -447,27 +509,27 @@ def _margins_in_known_group(contest: Contest, i: int, field: _Field) -> NDArray[
     table = contest.standing.table
     c = table.characters[i]
     rho = table.rho.get(c.group, 0.0)
-    rows = np.flatnonzero(np.isin(table.row_taxon, field.chosen))
-    starts = np.flatnonzero(np.diff(table.row_taxon[rows], prepend=-1))
-    logs = table.loglik(0)[rows, c.first : c.last].T
     members = [k for k, g in enumerate(contest.groups) if g == c.group]
-    sums = contest.vectors[:, rows]
-    shift = contest.rows[:, rows].astype(np.float32)
-    after = np.empty((len(contest.strikes), 1, 1), dtype=np.float32)
-    untouched = np.zeros(len(contest.strikes), dtype=bool)
-    for z, strike in enumerate(contest.strikes):
-        untouched[z] = (strike.kind, strike.name) in (("group", c.group), ("part", c.part))
-        stay = [k for k in members if k in strike.stays]
-        after[z] = group_factor(len(stay) + 1, rho)
+    spared = [z for z, strike in enumerate(contest.strikes) if _spares(strike, c)]
+    touched = _different(contest, spared)
+    shift = contest.rows[touched]
+    after = np.empty(len(touched))
+    for k, z in enumerate(touched):
+        stay = [m for m in members if m in contest.strikes[z].stays]
+        after[k] = group_factor(len(stay) + 1, rho)
         if stay:
-            shift[z] += (after[z, 0, 0] - group_factor(len(stay), rho)) * sums[stay].sum(axis=0)
-    moved = shift[:, None, :] + after * logs
-    if len(starts) == len(rows):
-        taxa = moved
-    else:
-        top = np.maximum.reduceat(moved, starts, axis=2)
-        spread = np.exp(moved - np.repeat(top, np.diff(starts, append=len(rows)), axis=2))
-        taxa = top + np.log(np.add.reduceat(spread, starts, axis=2))
-    margins = field.margin(np.swapaxes(taxa, 1, 2))
-    margins[untouched] = contest.margins[untouched][:, None, field.care]
-    return np.asarray(margins.min(axis=0))
+            shift[k] += (after[k] - group_factor(len(stay), rho)) * contest.vectors[stay].sum(axis=0)
+    taxa = by_taxon(shift, table)
+    logs = table.loglik(0)[table.row_start[field.chosen], c.first : c.last]
+    grown = after[:, None, None] * logs
+    place, seen = _staged_loglik(table, field, i, shift, taxa, after)
+    if len(place):
+        grown[:, place] = seen
+    least = field.margin((taxa[:, field.chosen, None] + grown).astype(np.float32)).min(axis=0)
+    now = contest.margins[np.ix_(spared, field.care)].min(axis=0).astype(np.float32)
+    return np.asarray(np.minimum(least, now))
+
+
+def _spares(strike: Strike, c: CharacterColumns) -> bool:
+    """Whether a strike would take a look at a character with it, and so leaves the margin as it is."""
+    return (strike.kind, strike.name) in (("group", c.group), ("part", c.part))

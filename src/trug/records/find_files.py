@@ -155,7 +155,7 @@ class _Reader:
             raise self.fail(InputError, "seen must be a table of characters", *path)
         looks = []
         for key, value in seen.items():
-            code = self.vocabulary.aliases.get(key, key)
+            code = str(self.vocabulary.aliases.get(str(key), str(key)))
             character = self._character(code, (*path, key))
             rest: dict[str, Any] = {}
             if isinstance(value, dict):
