@@ -23,8 +23,8 @@ import numpy as np
 from rich.console import Console
 from rich.table import Table as Grid
 from sklearn.naive_bayes import CategoricalNB
-from synthetic import synthetic_table
 
+from synthetic import synthetic_table
 from trug.characters import load_vocabulary
 from trug.determine.batch import Batch, log_posterior, names, rule_out
 from trug.determine.compile import compile_table
@@ -94,7 +94,8 @@ def bench_posterior(rng: np.random.Generator) -> list[dict[str, Any]]:
     single = seconds(lambda: rule_out(table, batch), 3)
     peer = f"scikit-learn CategoricalNB {FINDS / theirs:,.0f} finds/s, one thread"
     return [
-        record("batch posterior, one thread each", theirs / ours, "times as fast", ">= 6", theirs / ours >= 6, FINDS, peer),
+        record("batch posterior, one thread each", theirs / ours, "times as fast", ">= 6", theirs / ours >= 6, FINDS,
+               peer),
         record("batch posterior, one thread", FINDS / ours, "finds/s", "reported", None, FINDS, peer),
         record("batch posterior, two threads", FINDS / both, "finds/s", "reported", None, FINDS, peer),
         record("batch posterior, largest difference to float64", apart, "nat", "<= 1e-3", apart <= 1e-3, 2000, peer),
@@ -168,7 +169,8 @@ def bench_shipped(rng: np.random.Generator) -> list[dict[str, Any]]:
     finds = simulate(table, rng.integers(len(table.taxa), size=n), Observing(), rng)
     named = seconds(lambda: names(table, finds.batch, threads=2), 3)
     ruled = seconds(lambda: rule_out(table, finds.batch, threads=2), 3)
-    shape = f"{len(table.taxa)} taxa in {len(table.row_taxon)} rows, {table.truth.shape[1]} columns, {len(table.harmful)} harmful"
+    rows, columns = table.truth.shape
+    shape = f"{len(table.taxa)} taxa in {rows} rows, {columns} columns, {len(table.harmful)} harmful"
     return [
         record(
             "names, stranger and fit on the shipped book, two threads", n / named, "finds/s", "reported", None, n, shape

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import uuid
+from collections.abc import Sequence
 from typing import Any
 
 import typer
@@ -19,10 +20,13 @@ from trug.determine.nextlooks import NextLook, next_looks
 from trug.determine.observations import observe
 from trug.determine.standing import log_prior, stand, unlisted_prior
 from trug.errors import InputError, UnknownWordError
-from trug.reading import nearest
+from trug.reading import nearest, shown
 from trug.records.find_files import parse_answer
 
 __all__ = ["ask_find"]
+
+#: Probability from which the leading name is shown while asking.
+WORTH_NAMING = 0.2
 
 HELP = (
     "Answer with a number, several numbers (2 3) if you hesitate between them, or a size (45 mm). "
@@ -94,10 +98,11 @@ def _best(here: Loaded, find: Find, skipped: set[str]) -> NextLook | None:
     contest = hold_contest(standing)
     if seen.used:
         ledger = keep_ledger(standing, contest)
-        lead = here.table.names[standing.leading]
+        share = float(standing.posterior[standing.leading])
+        lead = f"fits best: {here.table.names[standing.leading]}, {100 * share:.0f} %"
         console().print(
             f"[{len(ledger.left_open)} of {len(ledger.entries)} harmful taxa open; "
-            f"fits best: {lead}, {100 * standing.posterior[standing.leading]:.0f} %]",
+            f"{lead if share >= WORTH_NAMING else 'no name stands out yet'}]",
             style="dim",
             markup=False,
         )
@@ -123,7 +128,7 @@ def _put_question(choice: NextLook, character: Character) -> None:
 
 
 def _read_answer(answer: str, character: Character) -> tuple[Evidence, Any]:
-    if not answer:
+    if not answer.rstrip("? "):
         return Evidence(not_seen="do not know"), "sure"
     sure = "unsure" if answer.endswith("?") else "sure"
     answer = answer.rstrip("? ")
@@ -131,13 +136,21 @@ def _read_answer(answer: str, character: Character) -> tuple[Evidence, Any]:
         return parse_answer(answer, character), sure
     states = []
     for word in answer.replace(",", " ").split():
-        if word.isdigit() and 1 <= int(word) <= len(character.states):
-            states.append(character.states[int(word) - 1].code)
-        elif word in character.codes:
-            states.append(word)
-        else:
-            raise InputError(f"{word!r} is none of the answers; type a number from 1 to {len(character.states)}")
+        state = _numbered(word, character.codes)
+        if state is None:
+            raise InputError(f"{shown(word)} is none of the answers; type a number from 1 to {len(character.states)}")
+        states.append(state)
+    if not states:
+        raise InputError(f"type a number from 1 to {len(character.states)}")
     return Evidence(states=tuple(dict.fromkeys(states))), sure
+
+
+def _numbered(answer: str, words: Sequence[str]) -> str | None:
+    """Return the word that is typed, or whose number is typed; None where it is neither."""
+    if answer in words:
+        return answer
+    number = int(answer) if answer.isascii() and answer.isdecimal() and len(answer) < 4 else 0
+    return words[number - 1] if 1 <= number <= len(words) else None
 
 
 def _choose(question: str, words: list[str]) -> str | None:
@@ -150,8 +163,9 @@ def _choose(question: str, words: list[str]) -> str | None:
         answer = str(typer.prompt("", default="", show_default=False, prompt_suffix="> ")).strip()
         if not answer:
             return None
-        if answer in words:
-            return answer
-        if answer.isdigit() and 1 <= int(answer) <= len(words):
-            return words[int(answer) - 1]
+        if answer.lower() == "q":
+            raise InputError("stopped; no look was made, so there is nothing to determine")
+        chosen = _numbered(answer, words)
+        if chosen is not None:
+            return chosen
         out.print(f"Type a number from 1 to {len(words)}, or press Enter for 'do not know'.")

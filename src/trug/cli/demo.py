@@ -9,8 +9,7 @@ from typing import Annotated
 
 import typer
 
-from trug.cli.output import console, put_json, write_whole
-from trug.errors import InputError
+from trug.cli.output import console, put_json, refuse_existing, write_whole
 
 __all__ = ["register"]
 
@@ -49,8 +48,7 @@ def demo(
 
     text = (resources.files("trug.cli") / "cluster.toml").read_text("utf-8")
     if write is not None:
-        if write.exists():
-            raise InputError("exists already; name another file", file=str(write))
+        refuse_existing(write)
         write_whole(write, text.encode())
         console().print(f"{write} written; try: trug determine {write}", markup=False)
         return

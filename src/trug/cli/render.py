@@ -181,7 +181,7 @@ def _next_table(body: FruitbodyResult) -> Table:
         if n.destructive:
             extra.append("cuts or uses up the specimen")
         if n.settles:
-            extra.append("may settle " + ", ".join(s.replace("-", " ", 1).capitalize() for s in n.settles[:3]))
+            extra.append("may settle " + ", ".join(_latin(s) for s in n.settles[:3]))
         if n.caution:
             extra.append(n.caution)
         table.add_row(n.label, work, f"{n.question} {('(' + '; '.join(extra) + ')') if extra else ''}".strip())
@@ -210,13 +210,20 @@ def _contributions(body: FruitbodyResult, most: int | None) -> Table:
 def _release_text(body: FruitbodyResult) -> Text:
     if body.release.allowed:
         kitchen = "; ".join(k.replace("-", " ") for k in body.release.kitchen) or "none stated"
-        return Text(f"May be released under the signed name {body.release.name}. Conditions: {kitchen}.")
+        return Text(
+            f"The release rule is met for the signed name {_latin(body.release.name)}; the signer answers for it. "
+            f"Conditions: {kitchen}."
+        )
     reasons = [text for _, text, _, _ in body.release.reasons]
     opened = [r for r in reasons if r.endswith("is not ruled out")]
     others = [r for r in reasons if not r.endswith("is not ruled out")]
     if opened:
         others.append(f"{len(opened)} harmful taxa are not ruled out")
     return Text("Refused: " + "; ".join(others) + ".")
+
+
+def _latin(code: str) -> str:
+    return code.replace("-", " ", 1).capitalize()
 
 
 def _plain(look: str) -> str:

@@ -38,6 +38,7 @@ __all__ = [
 Singles = NDArray[np.float32]
 Bools = NDArray[np.bool_]
 Codes = NDArray[np.int16]
+Positions = NDArray[np.int64]
 
 #: Finds handled at once, small enough to stay in cache.
 CHUNK = 1024
@@ -313,11 +314,11 @@ class _Plan:
         """Return least margins (N, H), contradicting groups (N, H), and whether the rest of the rule holds."""
         codes = usable(self.table, batch)
         seen = codes >= 0
-        codes = np.where(seen, codes, len(self.logs) - 1).astype(np.intp)
-        counts, firm = self._contradictions(codes, seen)
-        return self._margins(batch, codes, seen), counts, firm & self._complete(batch, codes, seen)
+        at: Positions = np.where(seen, codes, len(self.logs) - 1).astype(np.int64)
+        counts, firm = self._contradictions(at, seen)
+        return self._margins(batch, at, seen), counts, firm & self._complete(batch, at, seen)
 
-    def _contradictions(self, codes: NDArray[np.intp], seen: Bools) -> tuple[NDArray[np.int8], Bools]:
+    def _contradictions(self, codes: Positions, seen: Bools) -> tuple[NDArray[np.int8], Bools]:
         """Return contradicting groups (N, H) and whether a firm look is among them."""
         shape = (len(codes), len(self.table.harmful))
         counts, firm = np.zeros(shape, dtype=np.int8), np.zeros(shape, dtype=bool)
@@ -334,7 +335,7 @@ class _Plan:
                 counts += hit
         return counts, firm
 
-    def _complete(self, batch: Batch, codes: NDArray[np.intp], seen: Bools) -> Bools:
+    def _complete(self, batch: Batch, codes: Positions, seen: Bools) -> Bools:
         """Return where the insisted looks were made and no unopened egg or button stands in the way (N, H)."""
         out = np.ones((len(codes), len(self.table.harmful)), dtype=bool)
         shut = self._unopened(batch, codes)
@@ -346,7 +347,7 @@ class _Plan:
                 out[:, k] &= made | (self._needless(code, codes, seen) & ~shut)
         return np.asarray(out & ~(shut[:, None] & self.kills))
 
-    def _unopened(self, batch: Batch, codes: NDArray[np.intp]) -> Bools:
+    def _unopened(self, batch: Batch, codes: Positions) -> Bools:
         """Eggs, buttons and closed balls (N,)."""
         shut = (batch.stage == 0) | (batch.stage == 1)
         form = self.table.index.get("fruitbody_form")
@@ -356,7 +357,7 @@ class _Plan:
             shut = shut | np.isin(codes[:, form], closed)
         return np.asarray(shut)
 
-    def _needless(self, code: str, codes: NDArray[np.intp], seen: Bools) -> Bools:
+    def _needless(self, code: str, codes: Positions, seen: Bools) -> Bools:
         """Where a look has shown that another does not exist on this fruitbody (N,)."""
         if code not in self.table.applies:
             return np.zeros(len(codes), dtype=bool)
@@ -366,7 +367,7 @@ class _Plan:
         allowed = [c.first + c.states.index(s) for s in states]
         return np.asarray(seen[:, i] & ~np.isin(codes[:, i], allowed))
 
-    def _margins(self, batch: Batch, codes: NDArray[np.intp], seen: Bools) -> Singles:
+    def _margins(self, batch: Batch, codes: Positions, seen: Bools) -> Singles:
         """Return the least margin (N, H) over every strike of a group or a part."""
         present = {g: [i for i in members if seen[:, i].any()] for g, members in self.groups.items()}
         present = {g: members for g, members in present.items() if members}
@@ -406,7 +407,7 @@ class _Plan:
 class _Work:
     """Tempered sums of one chunk of finds."""
 
-    def __init__(self, plan: _Plan, codes: NDArray[np.intp], seen: Bools) -> None:
+    def __init__(self, plan: _Plan, codes: Positions, seen: Bools) -> None:
         self.plan, self.codes, self.seen = plan, codes, seen
         self.buffer = np.empty((len(codes), plan.logs.shape[1]), dtype=np.float32)
         self.second = np.empty_like(self.buffer)

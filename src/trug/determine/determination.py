@@ -291,7 +291,8 @@ def _fruitbody(
         if not covered:
             summary += "; the find does not come from a region that this book covers"
     else:
-        summary = f"no listed harmful taxon left open ({ledger.looks} looks, withstands {ledger.withstands} errors)"
+        errors = "1 error" if ledger.withstands == 1 else f"{ledger.withstands} errors"
+        summary = f"no listed harmful taxon left open ({ledger.looks} looks, withstands {errors})"
     return FruitbodyResult(
         fruitbody=seen.fruitbody,
         proposed=qualify(standing, book),

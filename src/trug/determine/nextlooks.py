@@ -526,7 +526,7 @@ def _margins_in_known_group(contest: Contest, i: int, field: _Field) -> NDArray[
     if len(place):
         grown[:, place] = seen
     least = field.margin((taxa[:, field.chosen, None] + grown).astype(np.float32)).min(axis=0)
-    now = contest.margins[np.ix_(spared, field.care)].min(axis=0).astype(np.float32)
+    now = contest.margins[spared][:, field.care].min(axis=0).astype(np.float32)
     return np.asarray(np.minimum(least, now))
 
 

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
@@ -126,7 +127,13 @@ def observe(
     """
     observers = {o.id: o for o in find.observers}
     replaced = {look.supersedes for look in find.looks if look.supersedes}
-    live = [look for look in find.looks if look.id not in replaced]
+    # A look that names nobody is the determiner's, or that of the only observer told of: their limits hold for it.
+    alone = find.determiner or (find.observers[0].id if len(find.observers) == 1 else None)
+    live = [
+        look if look.observer or alone is None else msgspec.structs.replace(look, observer=alone)
+        for look in find.looks
+        if look.id not in replaced
+    ]
     out = []
     for body in find.fruitbodies:
         looks = [look for look in live if look.fruitbody in (body.id, None)]

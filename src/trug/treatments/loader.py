@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import functools
 import hashlib
 import tomllib
@@ -14,8 +15,8 @@ from typing import Any
 from trug.characters import Character, Vocabulary, load_vocabulary
 from trug.characters.loader import vocabulary_text
 from trug.characters.model import STAGES
-from trug.errors import BookError
-from trug.reading import line_of, nearest
+from trug.errors import BookError, UnreadableError
+from trug.reading import line_of, nearest, parse
 from trug.treatments.model import (
     BUILT_IN_SOURCES,
     HARM_LEVELS,
@@ -53,6 +54,8 @@ _TOP = frozenset(
     ]
 )
 _RECORD = frozenset({*WORDS, *STAGES, "size", "complete", "source", "at", "printed", "also"})
+#: What reading a value of the wrong kind (a number for a list, a word for a table) raises.
+_WRONG_KIND = (AttributeError, KeyError, TypeError, ValueError)
 _RANKS = ("species", "aggregate", "group")
 
 
@@ -71,11 +74,18 @@ def load_book(folder: Path | None = None) -> Book:
     coverage, strangers = _toml(root / "coverage.toml"), _toml(root / "strangers.toml")
     digest = hashlib.sha256(vocabulary_text().encode())
     for name in ("sources.toml", "coverage.toml", "strangers.toml", "groups.toml"):
-        digest.update((root / name).read_bytes())
+        try:
+            digest.update((root / name).read_bytes())
+        except FileNotFoundError:
+            raise BookError(f"{name}: missing") from None
     treatments: dict[str, Treatment] = {}
     problems: list[str] = []
     for code, file in treatment_files(root):
-        text = file.read_text("utf-8")
+        try:
+            text = file.read_text("utf-8")
+        except UnicodeDecodeError:
+            problems.append(f"fungi/{code.replace('-', '/', 1)}.toml: not a text file (UTF-8 is expected)")
+            continue
         digest.update(f"{code}\n{len(text)}\n{text}".encode())
         found, errors = read_treatment(code, text, vocabulary, sources)
         problems += errors
@@ -83,21 +93,29 @@ def load_book(folder: Path | None = None) -> Book:
             treatments[code] = found
     if problems:
         raise BookError("\n".join(problems))
-    return Book(
-        dict(sorted(treatments.items())),
-        sources,
-        digest.hexdigest(),
-        str(coverage["date"]),
-        {k: float(v) for k, v in coverage["regions"].items()},
-        dict(strangers["blend"]),
-        dict(strangers["weight"]),
-        _groups(root, vocabulary),
-    )
+    try:
+        return Book(
+            dict(sorted(treatments.items())),
+            sources,
+            digest.hexdigest(),
+            datetime.date.fromisoformat(str(coverage["date"])).isoformat(),
+            {k: float(v) for k, v in coverage["regions"].items()},
+            dict(strangers["blend"]),
+            dict(strangers["weight"]),
+            _groups(root, vocabulary),
+        )
+    except _WRONG_KIND as error:
+        told = f"{type(error).__name__}: {error}"
+        raise BookError(
+            f"coverage.toml, strangers.toml or groups.toml lacks a field or holds a wrong value ({told})"
+        ) from None
 
 
 def treatment_files(root: Traversable) -> Iterator[tuple[str, Traversable]]:
     """Yield (code, file) for every treatment below ``root/fungi``, in order of code."""
     folder = root / "fungi"
+    if not folder.is_dir():
+        raise BookError("fungi: there is no such folder")
     pairs = [
         (f"{genus.name}-{file.name.removesuffix('.toml')}", file)
         for genus in folder.iterdir()
@@ -113,7 +131,7 @@ def _toml(file: Traversable) -> dict[str, Any]:
         return tomllib.loads(file.read_text("utf-8"))
     except FileNotFoundError:
         raise BookError(f"{file.name}: missing") from None
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise BookError(f"{file.name}: {error}") from None
 
 
@@ -147,7 +165,7 @@ def _sources(root: Traversable) -> dict[str, Source]:
                 e.get("url", ""),
                 str(e.get("read", "")),
             )
-        except (KeyError, TypeError) as error:
+        except (KeyError, TypeError, AttributeError) as error:
             raise BookError(f"sources.toml: {key}: {error} is missing or wrong") from None
     for key, kind in BUILT_IN_SOURCES.items():
         sources[key] = Source(key, kind)
@@ -175,11 +193,15 @@ def read_treatment(
     """
     file = "fungi/" + code.replace("-", "/", 1) + ".toml"
     try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        return None, [f"{file}: {error}"]
+        table = parse(text, file)
+    except UnreadableError as error:
+        return None, [str(error)]
     reader = _Reader(file, text, table, vocabulary, sources)
-    treatment = reader.treatment(code)
+    treatment = None
+    try:
+        treatment = reader.treatment(code)
+    except _WRONG_KIND as error:
+        reader.problems.append(f"{file}: a field holds a value of the wrong kind ({error})")
     return (None if reader.problems else treatment), reader.problems
 
 
@@ -213,6 +235,10 @@ class _Reader:
         for key in ("name", "authority", "family", "rank", "group"):
             if not isinstance(self.table.get(key), str):
                 self.wrong(f"the field {key!r} is missing")
+        for key in ("english", "synonyms"):
+            names = self.table.get(key, [])
+            if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+                self.wrong(f"{key} must be a list of names", key)
         if self.table.get("rank") not in _RANKS:
             self.wrong(f"rank must be one of {', '.join(_RANKS)}", "rank")
         records = {}

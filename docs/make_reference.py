@@ -1,0 +1,226 @@
+"""Write the reference pages that follow from the program itself.
+
+``docs/reference/commands.md`` and ``docs/reference/characters.md`` are whole pages; in
+``docs/reference/glossary.md`` only the table of constants between its markers is written.
+Run with ``python docs/make_reference.py`` after a command, a character or a constant was changed;
+``--check`` only says which pages are stale.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import msgspec
+from typer.main import get_command
+from typer.testing import CliRunner
+
+from trug.characters import Character, load_vocabulary
+from trug.cli.app import app
+from trug.determine.model import ErrorModel
+
+__all__ = ["CONSTANTS", "command_names", "pages"]
+
+REFERENCE = Path(__file__).parent / "reference"
+#: Width of the help texts [characters].
+WIDTH = 90
+#: What each constant of the engine means, and its unit.
+CONSTANTS = {
+    "weights": ("how much each word for how often weighs against the others of one character", "relative"),
+    "unsaid_mass": ("chance left to all the states that a treatment does not mention, together", "share"),
+    "never_mass": ("chance left to each state that a treatment excludes", "share"),
+    "near_share": ("part of the wrong looks that name a state easily taken for the true one", "share"),
+    "max_error": ("most that a look may be taken to err, however unsure", "share"),
+    "levels": ("times the error rate for a sure, a fairly sure, an unsure look", "factor"),
+    "error_floor": ("least that any look is taken to err", "share"),
+    "blend": ("how far a stranger departs from its relative, where this was not estimated", "share"),
+    "kin_share": ("how much of that departure stays within the relative's own group", "share"),
+    "unlisted_prior": ("chance of a stranger before any look, where the book covers the region best", "share"),
+    "unlisted_prior_outside": ("the same where the book does not cover the region", "share"),
+    "unlisted_limit": ("chance of a stranger from which nothing is ruled out", "share"),
+    "fit_limit": ("surprise from which a fit is called poor", "standard deviations"),
+    "margin": ("margin that an exclusion must exceed after every strike (the log of 100)", "nat"),
+    "margin_tolerance": ("a margin this close to the limit counts as open", "nat"),
+    "size_sigma": ("least spread of a size, as the standard deviation of its logarithm", "log units"),
+    "spore_sigma": ("the same for sizes of spores", "log units"),
+    "size_tolerance": ("how far beyond the printed extremes a size must lie to contradict", "share"),
+    "spore_tolerance": ("the same for sizes of spores", "share"),
+    "soft_limit": ("most that hesitant evidence may leave to allowed states and still contradict", "share"),
+    "quantum": ("step to which log-likelihoods are rounded", "nat"),
+    "floor": ("least log-likelihood of one look", "nat"),
+    "stage_prior": ("how common egg, button, young, prime and past are taken to be", "shares"),
+    "stage_doubt": ("part of a named stage left to its neighbours", "share"),
+    "prior_floor": ("weight of a fungus in a region where it is not recorded", "relative"),
+}
+
+
+def _commands(group: Any, path: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    yield path
+    for name, command in getattr(group, "commands", {}).items():
+        yield from _commands(command, (*path, name))
+
+
+def command_names() -> list[tuple[str, ...]]:
+    """Return every command of the live program as a path of words, ``trug`` itself first."""
+    return list(_commands(get_command(app), ("trug",)))
+
+
+def commands_page() -> str:
+    """Return the page of all commands: the help text of each."""
+    lines = [
+        "# Commands",
+        "",
+        "This page is made from the program by `python docs/make_reference.py`.",
+        "Every command answers `--help` with the text that stands here.",
+        "",
+        "| exit code | meaning |",
+        "| --- | --- |",
+        "| 0 | done |",
+        "| 1 | a file or an answer cannot be used; the message says what to mend |",
+        "| 2 | wrong use of the command |",
+        "| 3 | the book is wrong |",
+        "| 4 | done, but looks contradict each other; the determination says which |",
+    ]
+    runner = CliRunner()
+    for path in command_names():
+        result = runner.invoke(app, [*path[1:], "--help"], prog_name="trug", env={"COLUMNS": str(WIDTH)})
+        assert result.exit_code == 0, result.output
+        text = "\n".join(line.rstrip() for line in result.output.strip().splitlines())
+        lines += ["", f"## {' '.join(path)}", "", "```text", text, "```"]
+    return "\n".join(lines) + "\n"
+
+
+def _notes(c: Character) -> str:
+    notes = []
+    if c.of_find:
+        notes.append("told once for the whole find")
+    if c.destructive:
+        notes.append("cuts or uses up the specimen")
+    if c.silent:
+        notes.append(f"says nothing: {', '.join(s.code for s in c.states if s.code in c.silent)}")
+    notes += [f"`{n.state}` counts only with `{n.character}` = {' or '.join(n.states)}" for n in c.needs]
+    if c.grows:
+        notes.append("read on grown fruitbodies only")
+    if c.never_excludes:
+        notes.append("never rules anything out")
+    elif c.weak_for_kills:
+        notes.append("never rules out what kills")
+    if c.applies:
+        notes.append(f"only where `{c.applies.character}` is {', '.join(c.applies.states)}")
+    if c.role == "prior":
+        notes.append("not a look: it shifts what is expected and rules nothing out")
+    if c.role == "procedure":
+        notes.append("tells how a look was made")
+    if c.role == "tree":
+        notes.append("tells which tree it was")
+    return "; ".join(notes)
+
+
+def _work(c: Character) -> str:
+    wait = f", then wait {c.wait_minutes:g} min" if c.wait_minutes else ""
+    tools = f"; needs {', '.join(c.tools)}" if c.tools else ""
+    return f"{c.minutes:g} min{wait}{tools}"
+
+
+def characters_page() -> str:
+    """Return the page of all characters: one table, then the states of each."""
+    vocabulary = load_vocabulary()
+    characters = list(vocabulary.characters.values())
+    lines = [
+        "# Characters",
+        "",
+        "This page is made from the program by `python docs/make_reference.py`.",
+        f"There are {len(characters)} characters; {len(vocabulary.looks())} are looks, weighed as evidence.",
+        "A *firm* character is one that weather, age and an unpractised eye seldom change.",
+        "The *dependence group* names characters that share one cause, so that one fact is not counted twice.",
+        "However few its errors, no look is taken to err in fewer than 8 of 100 (`error_floor` in the glossary).",
+        "The *part* is the organ that is struck out as a whole when the ledger is tested.",
+        "The words are in the [glossary](glossary.md), their effect in [the ledger](../explanation/the-ledger.md).",
+        "",
+        "| character | question | part | firm | dependence group | errors in 100 looks | work |",
+        "| --- | --- | --- | --- | --- | ---: | --- |",
+    ]
+    for c in characters:
+        firm = "yes" if c.firm else ""
+        lines.append(
+            f"| [`{c.code}`](#{c.code}) | {c.question} | {c.part} | {firm} | {c.group.replace('_', ' ')} "
+            f"| {100 * c.error:g} | {_work(c)} |"
+        )
+    for c in characters:
+        lines += ["", f"## {c.code}", "", f"{c.label[0].upper()}{c.label[1:]}: {c.how}"]
+        if c.caution:
+            lines.append(f"**Caution:** {c.caution}")
+        notes = _notes(c)
+        if notes:
+            lines.append(f"{notes[0].upper()}{notes[1:]}.")
+        lines.append("")
+        if c.measured:
+            assert c.span is not None
+            unit = "a plain ratio" if c.unit == "ratio" else "µm" if c.unit == "um" else c.unit
+            lines.append(f"A size from {c.span[0]:g} to {c.span[1]:g}, {unit}.")
+        else:
+            lines += ["| state | meaning |", "| --- | --- |"]
+            lines += [f"| `{s.code}` | {s.definition} |" for s in c.states]
+    lines += ["", "## Conditions of a fruitbody", "", "| condition | meaning | looks that it voids | spoils |"]
+    lines.append("| --- | --- | --- | --- |")
+    order = list(vocabulary.characters)
+    for k in vocabulary.conditions.values():
+        voids = ", ".join(f"`{code}`" for code in sorted(k.voids, key=order.index))
+        lines.append(f"| `{k.code}` | {k.definition} | {voids} | {'yes' if k.spoils else 'no'} |")
+    return "\n".join(lines) + "\n"
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{k} {v:g}" for k, v in value.items())
+    if isinstance(value, (list, tuple)):
+        return ", ".join(f"{v:g}" for v in value)
+    return f"{value:.4g}"
+
+
+def constants_table() -> str:
+    """Return the table of the engine's constants with meaning, value and unit."""
+    lines = ["| name | what it is | value | unit |", "| --- | --- | --- | --- |"]
+    for name, value in msgspec.structs.asdict(ErrorModel()).items():
+        meaning, unit = CONSTANTS[name]
+        lines.append(f"| `{name}` | {meaning} | {_plain(value)} | {unit} |")
+    return "\n".join(lines)
+
+
+def pages() -> dict[Path, str]:
+    """Return the text that each generated page should have."""
+    glossary = REFERENCE / "glossary.md"
+    text = re.sub(
+        r"(<!-- constants -->\n).*?(<!-- /constants -->)",
+        lambda found: f"{found.group(1)}{constants_table()}\n{found.group(2)}",
+        glossary.read_text("utf-8"),
+        flags=re.S,
+    )
+    return {
+        REFERENCE / "commands.md": commands_page(),
+        REFERENCE / "characters.md": characters_page(),
+        glossary: text,
+    }
+
+
+def main() -> int:
+    """Write every page that differs; with ``--check``, only name it."""
+    check = "--check" in sys.argv
+    stale = 0
+    for path, text in pages().items():
+        if path.exists() and path.read_text("utf-8") == text:
+            continue
+        stale += 1
+        if check:
+            print(f"{path.name} is stale: run 'python docs/make_reference.py'", file=sys.stderr)
+        else:
+            path.write_text(text, "utf-8")
+            print(f"{path.name} written")
+    return 1 if check and stale else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
