@@ -10,7 +10,6 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-import click
 import pytest
 import typer
 
@@ -127,9 +126,7 @@ def test_a_treatment_in_json_is_whole(trug: Any, book: Book) -> None:
 def test_a_misspelt_name_gives_the_nearest(trug: Any, words: tuple[str, ...]) -> None:
     said = trug(*words, "funeral bll", stdin=DEMO)
     assert (said.code, said.out) == (1, "")
-    assert said.err == "trug: no treatment is called 'funeral bll'; did you mean 'funeral bell'?\n" or (
-        "did you mean 'funeral bell'" in said.err
-    )
+    assert said.err.startswith("trug: no treatment is called 'funeral bll'; did you mean 'funeral bell'")
 
 
 def test_characters_lists_every_one(trug: Any, vocabulary: Vocabulary) -> None:
@@ -299,9 +296,5 @@ def test_no_output_says_that_something_is_edible_or_safe_to_eat(trug: Any, book:
         text = "".join(out.split()).lower()
         for quotation in spaceless:
             text = text.replace(quotation, "")
-        for word in ("edible", "safetoeat", "harmless."):
+        for word in ("edible", "safetoeat"):
             assert word not in text, out[:200]
-
-
-def test_click_and_typer_agree_on_the_commands() -> None:
-    assert isinstance(typer.main.get_command(app), click.Command | object)

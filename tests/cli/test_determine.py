@@ -30,7 +30,7 @@ def test_a_file_gives_a_ledger_for_each_fruitbody(trug: Any, walk: Path) -> None
     assert (said.code, said.err) == (0, "")
     assert [said.out.count(f" fruitbody {b} ") for b in "abc"] == [1, 1, 1]
     assert "harmful taxa" in said.out
-    assert "A person signs" in said.out or "no person has signed" in said.out
+    assert "no person has signed a name" in said.out
     assert "poison centre" in said.out
 
 
@@ -80,7 +80,7 @@ def test_a_signed_name_that_does_not_fit_is_refused(trug: Any, walk: Path) -> No
 def test_unknown_keys_are_noted_on_standard_error_only(trug: Any) -> None:
     said = trug("determine", "-", "--json", stdin='wether = "wet"\n' + DEMO)
     assert said.code == 0
-    assert said.err == "note: standard input:1: unknown key 'wether' is kept but not used\n"
+    assert said.err.startswith("note: standard input:1: unknown key 'wether' is kept but not used")
     assert json.loads(said.out)
 
 
@@ -219,14 +219,14 @@ def test_a_question_that_is_skipped_is_not_asked_again(trug: Any, tmp_path: Path
     (look,) = saved(trug, tmp_path, "4", "s", "1", "q")
     assert look["character"] != "hymenophore"
     said = ask(trug, "4", "s", "s", "s", "1", "q")
-    assert said.out.count("What is on the fertile side?") == 1
+    assert said.out.count("What is on the fertile side?  (") == 1
 
 
 @pytest.mark.parametrize("wrong", ["99", "0", "-1", "²", "mauve", "1 99", ",", "9" * 5000, "[/bold]", "\x1b[31m"])
 def test_a_wrong_answer_is_asked_again(trug: Any, wrong: str) -> None:
     said = ask(trug, "4", wrong, "1", "q")
     assert said.code == 0
-    assert said.out.count("What is on the fertile side?") == 2
+    assert said.out.count("What is on the fertile side?  (") == 2
     assert "type a number from 1 to" in said.out
     assert "\x1b" not in said.out
 

@@ -48,7 +48,9 @@ def says(code: str, words: dict[str, str] | SizeRange, *, complete: bool = False
     return Record(code, {"": words}, None, complete, source)
 
 
-def treatment(code: str, records: Sequence[Record], *, harm: str = "", insist: Sequence[str] = (), **more: Any) -> Treatment:
+def treatment(
+    code: str, records: Sequence[Record], *, harm: str = "", insist: Sequence[str] = (), **more: Any
+) -> Treatment:
     """Return a treatment; harmful where a level is given, eaten otherwise."""
     more = {
         "rank": "species",
@@ -61,7 +63,9 @@ def treatment(code: str, records: Sequence[Record], *, harm: str = "", insist: S
         **more,
     }
     name = code.replace("-", " ").capitalize()
-    return Treatment(code, name, "", "", (), (), records={r.character: r for r in records}, insist=tuple(insist), **more)
+    return Treatment(
+        code, name, "", "", (), (), records={r.character: r for r in records}, insist=tuple(insist), **more
+    )
 
 
 def book_of(*treatments: Treatment, **more: Any) -> Book:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -110,7 +111,9 @@ def test_a_rare_state_does_not_contradict_a_complete_record() -> None:
 
 def test_a_never_that_fails_at_one_stage_does_not_contradict() -> None:
     """A state must be excluded at every stage."""
-    ages = Record("a", {"young": {"x": "always", "y": "never"}, "past": {"x": "usually", "y": "rarely"}}, None, False, "study")
+    ages = Record(
+        "a", {"young": {"x": "always", "y": "never"}, "past": {"x": "usually", "y": "rarely"}}, None, False, "study"
+    )
     assert flags(ages, "gut")["y"] is False
 
 
@@ -156,7 +159,7 @@ def test_measured_values_contradict_only_beyond_the_extremes(part: str, toleranc
     table = compile_table(book_of(treatment("malus-primus", [says("a", size)], harm="kills")), words_of([one]))
     edges = bin_edges((1.0, 1000.0), 32)
     low, high = 30 * (1 - tolerance), 200 * (1 + tolerance)
-    expected = [b < low or a > high for a, b in zip(edges[:-1], edges[1:], strict=True)]
+    expected = [b < low or a > high for a, b in itertools.pairwise(edges)]
     assert table.contradicts[0].tolist() == expected
     assert 0 < sum(expected) < 32
 

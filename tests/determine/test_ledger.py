@@ -148,7 +148,7 @@ def test_a_likely_stranger_keeps_it_open(world: World, unlisted: float, reasons:
 def test_an_insisted_look_that_is_missing_keeps_it_open() -> None:
     """A look or a procedure on which the trade insists must have been made."""
     world = World(insist=("e", "base_dug"))
-    entry = world.entry(find_of({c: "y" for c in "abcd"}))
+    entry = world.entry(find_of(dict.fromkeys("abcd", "y")))
     assert (entry.open_for, entry.insist_missing) == (("insist",), ("e", "base_dug"))
     assert world.entry(find_of({**ALL_Y, "base_dug": "broken"})).ruled_out
 
@@ -159,7 +159,7 @@ def test_an_insisted_look_at_what_is_not_there_is_not_missing() -> None:
 
     slot = {"e": feature("e", applies=Need("", "a", ("x",)))}
     world = World(insist=("e",), characters=slot)
-    seen = {c: "y" for c in "abcd"}
+    seen = dict.fromkeys("abcd", "y")
     assert world.entry(find_of(seen)).insist_missing == ()
     button = find_of(seen, fruitbodies=(Fruitbody("f1", "button"),))
     assert world.entry(button).insist_missing == ("e",)
@@ -239,7 +239,7 @@ def test_what_is_merely_missing_says_nothing() -> None:
     """A silent state neither contradicts nor moves the margin, even where its treatment says never."""
     ring = {"a": feature("a", firm=True, silent=frozenset({"y"}))}
     world = World(characters=ring)
-    with_missing, without = world.entry(find_of(ALL_Y)), world.entry(find_of({c: "y" for c in "bcde"}))
+    with_missing, without = world.entry(find_of(ALL_Y)), world.entry(find_of(dict.fromkeys("bcde", "y")))
     assert "a" not in contradicted(with_missing)
     assert with_missing.margin == pytest.approx(without.margin)
 
@@ -490,7 +490,7 @@ def test_a_warned_group_closes_only_with_a_firm_look_outside_it() -> None:
     world = World(book={"groups": (group,)})
     line = world.ledger(find_of(ALL_Y)).groups[0]
     assert (line.members_open, line.outside, line.open) == ((), ("look-a",), False)
-    no_firm = world.ledger(find_of({c: "y" for c in "bcde"})).groups[0]
+    no_firm = world.ledger(find_of(dict.fromkeys("bcde", "y"))).groups[0]
     assert (no_firm.members_open, no_firm.outside, no_firm.open) == ((), (), True)
     either = [look("a", Evidence(states=("x", "y"))), *(look(c, "y") for c in "bcde")]
     assert world.ledger(find_of(either)).groups[0].open

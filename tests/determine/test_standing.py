@@ -7,7 +7,19 @@ import math
 
 import numpy as np
 import pytest
-from builders import ALL_Y, FEATURES, World, find_of, look, observation, observations, random_table, says, standing_of, treatment
+from builders import (
+    ALL_Y,
+    FEATURES,
+    World,
+    find_of,
+    look,
+    observation,
+    observations,
+    random_table,
+    says,
+    standing_of,
+    treatment,
+)
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from sklearn.naive_bayes import CategoricalNB
@@ -35,7 +47,9 @@ def rounded_log(table: Table, column: int, p: float) -> float:
     return round(max(math.log(p), table.model.floor) / table.model.quantum) * table.model.quantum
 
 
-def enumerated(table: Table, looks: list[tuple[int, int, int]], prior: np.ndarray, u0: float) -> tuple[list[float], float]:
+def enumerated(
+    table: Table, looks: list[tuple[int, int, int]], prior: np.ndarray, u0: float
+) -> tuple[list[float], float]:
     """Return posterior and stranger's share by summing over every taxon and every stage.
 
     ``looks`` are (character, state, level).
@@ -98,7 +112,7 @@ def test_the_posterior_is_the_sum_over_taxa_and_stages(data: st.DataObject) -> N
 
 
 def test_a_look_at_several_states_sums_their_chances() -> None:
-    """"One of these" has the chance of the first plus that of the second."""
+    """ "One of these" has the chance of the first plus that of the second."""
     world = World()
     either = world.stand(find_of([look("a", Evidence(states=("x", "y")))]))
     p = world.table.observed(0)
@@ -116,7 +130,9 @@ def test_a_distribution_is_a_likelihood_over_states() -> None:
 @pytest.fixture(scope="module")
 def plain() -> Table:
     """A table where the model is plain naive Bayes: one row for each taxon, no tempering, nothing silent."""
-    return random_table(11, taxa=30, features=12, states=4, harmful=3, staged=False, shared=False, rho=0.0, silent=False)
+    return random_table(
+        11, taxa=30, features=12, states=4, harmful=3, staged=False, shared=False, rho=0.0, silent=False
+    )
 
 
 @pytest.fixture(scope="module")
@@ -140,13 +156,17 @@ def outside(plain: Table, plain_codes: np.ndarray) -> np.ndarray:
     return np.asarray(model.predict_log_proba(plain_codes - first))
 
 
-def test_the_reference_equals_categorical_naive_bayes(plain: Table, plain_codes: np.ndarray, outside: np.ndarray) -> None:
+def test_the_reference_equals_categorical_naive_bayes(
+    plain: Table, plain_codes: np.ndarray, outside: np.ndarray
+) -> None:
     """Where the models coincide, log posteriors agree with scikit-learn to 1e-9."""
     ours = reference_log_posterior(plain, plain_codes, log_prior(plain, 5, "here"))
     assert np.abs(ours - outside).max() < 1e-9
 
 
-def test_the_rounded_posterior_stays_near_naive_bayes(plain: Table, plain_codes: np.ndarray, outside: np.ndarray) -> None:
+def test_the_rounded_posterior_stays_near_naive_bayes(
+    plain: Table, plain_codes: np.ndarray, outside: np.ndarray
+) -> None:
     """Rounding to the quantum moves a log posterior by no more than a quantum for each look."""
     ours = log_posterior(plain, plain_codes, prior=log_prior(plain, 5, "here"))
     assert np.abs(ours - outside).max() < len(plain.characters) * plain.model.quantum
@@ -260,7 +280,9 @@ def test_a_surer_look_moves_the_posterior_further() -> None:
     """Fairly sure counts for less than sure, unsure for less than fairly sure."""
     world = World()
     good = world.table.taxon_index["bonus-primus"]
-    chances = [world.stand(find_of([look("a", "y", sure=sure)])).posterior[good] for sure in ("sure", "fairly", "unsure")]
+    chances = [
+        world.stand(find_of([look("a", "y", sure=sure)])).posterior[good] for sure in ("sure", "fairly", "unsure")
+    ]
     assert chances[0] > chances[1] > chances[2]
 
 
@@ -297,7 +319,10 @@ def test_a_known_stage_weighs_its_row() -> None:
     t = int(np.argmax(np.bincount(table.row_taxon)))
     assert (table.row_taxon == t).sum() == 2
     first = table.row_start[t]
-    used = [observation(table, i, int(table.truth[first, c.first : c.last].argmax())) for i, c in enumerate(table.characters)]
+    used = [
+        observation(table, i, int(table.truth[first, c.first : c.last].argmax()))
+        for i, c in enumerate(table.characters)
+    ]
     stages = {}
     for g in (0, len(STAGES) - 1):
         weights = np.full(len(STAGES), 1e-4)

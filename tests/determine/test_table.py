@@ -57,7 +57,7 @@ def test_the_block_starts_with_its_header(written: bytes) -> None:
 def test_another_format_is_refused(written: bytes) -> None:
     """A table of another version is named in the error."""
     other = written.replace(b'"format":"trug.table/1"', b'"format":"trug.table/9"', 1)
-    with pytest.raises(ValueError, match="trug.table/9"):
+    with pytest.raises(ValueError, match=r"trug\.table/9"):
         from_bytes(other)
 
 

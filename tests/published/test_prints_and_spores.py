@@ -120,7 +120,6 @@ TO_CONFIRM = (
 LEFT_OUT = {("omphalotus-illudens", "spore_length"): (3.5, 5.0)}
 
 
-
 def common_words(book: Book, taxon: str, character: str, words: tuple[str, ...]) -> set[str]:
     """The states that a treatment gives with one of some words of frequency, at any stage."""
     record = book.treatments[taxon].records[character]
