@@ -302,7 +302,7 @@ def test_the_treatment_format_shows_a_file_that_reads(book: Book) -> None:
 
     page = (ROOT / "docs/reference/treatment-format.md").read_text("utf-8")
     example = next(b for b in blocks(page) if b.language == "toml")
-    text = "\n".join(example.lines).replace('source = "key"', f'source = "{next(iter(book.sources))}"')
+    text = "\n".join(example.lines).replace('"key"', f'"{next(iter(book.sources))}"')
     treatment, problems = read_treatment("genus-species", text, load_vocabulary(), book.sources)
 
     assert problems == []

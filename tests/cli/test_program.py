@@ -51,7 +51,7 @@ def test_done_is_exit_code_nought_and_a_second_run_is_the_same_byte_for_byte(pro
     first = program("determine", "-", "--json", "--sign", "velvet shank", stdin=DEMO)
     again = program("determine", "-", "--json", "--sign", "velvet shank", stdin=DEMO, PYTHONHASHSEED="7")
     assert (first.code, first.err) == (0, "")
-    assert json.loads(first.out)["find_id"] == "december-class"
+    assert json.loads(first.out)["find"] == "december-class"
     assert again.out == first.out
 
 

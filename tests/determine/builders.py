@@ -49,23 +49,18 @@ def says(code: str, words: dict[str, str] | SizeRange, *, complete: bool = False
 
 
 def treatment(
-    code: str, records: Sequence[Record], *, harm: str = "", insist: Sequence[str] = (), **more: Any
+    code: str, records: Sequence[Record], *, harm: str | Harm = "", insist: Sequence[str] = (), **more: Any
 ) -> Treatment:
-    """Return a treatment; harmful where a level is given, eaten otherwise."""
-    more = {
-        "rank": "species",
-        "group": "gilled",
-        "harm": Harm(harm, "invented", None, "study", condition="cook it through" if harm == "conditional" else "")
-        if harm
-        else None,
-        "use": None if harm else Use("food", (), (), "study"),
-        "prior": Prior(),
-        **more,
-    }
+    """Return a treatment; harmful where a level or a harm is given, eaten where no level is."""
+    use = Use("food", (), (), "study")
+    if isinstance(harm, str):
+        use = None if harm else use
+        condition = "cook it through" if harm == "conditional" else ""
+        harm = Harm(harm, "invented", None, "study", condition=condition) if harm else None
+    more = {"rank": "species", "group": "gilled", "use": use, "prior": Prior(), **more}
     name = code.replace("-", " ").capitalize()
-    return Treatment(
-        code, name, "", "", (), (), records={r.character: r for r in records}, insist=tuple(insist), **more
-    )
+    said = {r.character: r for r in records}
+    return Treatment(code, name, "", "", (), (), records=said, harm=harm, insist=tuple(insist), **more)
 
 
 def book_of(*treatments: Treatment, **more: Any) -> Book:

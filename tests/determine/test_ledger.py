@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from dataclasses import replace
 
+import msgspec
 import numpy as np
 import pytest
 from builders import (
@@ -27,12 +28,14 @@ from builders import (
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from trug.characters import Vocabulary
+from trug.characters import Need, Vocabulary
 from trug.determine.find import Evidence, Find, Fruitbody, Observer
 from trug.determine.ledger import Entry, hold_contest, keep_ledger
 from trug.determine.observations import observe
 from trug.determine.standing import by_taxon, log_prior, stand, temper
+from trug.determine.model import ErrorModel
 from trug.determine.table import Table
+from trug.treatments.model import Group
 
 
 @pytest.fixture(scope="module")
@@ -155,8 +158,6 @@ def test_an_insisted_look_that_is_missing_keeps_it_open() -> None:
 
 def test_an_insisted_look_at_what_is_not_there_is_not_missing() -> None:
     """A look that another firm look makes impossible is not asked for, except on an egg or button not cut."""
-    from trug.characters import Need
-
     slot = {"e": feature("e", applies=Need("", "a", ("x",)))}
     world = World(insist=("e",), characters=slot)
     seen = dict.fromkeys("abcd", "y")
@@ -202,8 +203,7 @@ def test_unsure_looks_never_count(world: World) -> None:
     assert ledger.looks == 0
     assert entry.against == ()
     assert {"contradictions", "firm", "margin"} <= set(entry.open_for)
-    stranger = world.stand(doubtful).posterior
-    assert world.table.taxa[int(np.argmax(stranger))] == "bonus-primus"
+    assert world.table.taxa[world.stand(doubtful).leading] == "bonus-primus"
 
 
 def test_fairly_sure_looks_count(world: World) -> None:
@@ -390,9 +390,7 @@ def test_a_margin_within_a_thousandth_of_its_threshold_is_open(
     assert entry_of(keep_ledger(stand(close, seen)), close, "malus-primus").open_for == reasons
 
 
-def _with_margin(table: Table, margin: float) -> object:
-    import msgspec
-
+def _with_margin(table: Table, margin: float) -> ErrorModel:
     return msgspec.structs.replace(table.model, margin=margin)
 
 
@@ -484,8 +482,6 @@ def test_an_open_entry_withstands_nothing(world: World) -> None:
 
 def test_a_warned_group_closes_only_with_a_firm_look_outside_it() -> None:
     """All listed members ruled out is not enough: a firm look must stand outside the group's definition."""
-    from trug.treatments.model import Group
-
     group = Group("bad-ones", "any bad one", "kills", ("malus",), {"a": ("x",), "c": ("x",)})
     world = World(book={"groups": (group,)})
     line = world.ledger(find_of(ALL_Y)).groups[0]
@@ -508,8 +504,6 @@ def test_entries_come_worst_harm_first() -> None:
 def test_a_taxon_that_is_no_candidate_is_never_the_better_explanation() -> None:
     """A whole group in the book cannot stand in as the rival that clears a harmful taxon."""
     group = treatment("bonus-grex", [says(c, {"y": "always"}) for c in FEATURES], rank="group")
-    poor = {"records_of": None}
-    del poor["records_of"]
     with_group = World(more=[group])
     assert not with_group.table.candidate[with_group.table.taxon_index["bonus-grex"]]
     only_group = World(more=[group], good={"rank": "group"})
