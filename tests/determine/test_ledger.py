@@ -31,9 +31,9 @@ from hypothesis import strategies as st
 from trug.characters import Need, Vocabulary
 from trug.determine.find import Evidence, Find, Fruitbody, Observer
 from trug.determine.ledger import Entry, hold_contest, keep_ledger
+from trug.determine.model import ErrorModel
 from trug.determine.observations import observe
 from trug.determine.standing import by_taxon, log_prior, stand, temper
-from trug.determine.model import ErrorModel
 from trug.determine.table import Table
 from trug.treatments.model import Group
 
