@@ -25,7 +25,7 @@ demo: $(BIN)/trug
 
 lint: $(VENV)/test-extras
 	$(BIN)/ruff check src tests benchmarks
-	$(BIN)/ruff format --check src tests benchmarks
+	$(BIN)/ruff format --check src tests benchmarks docs
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 

@@ -56,6 +56,7 @@ def synthetic_table(
         confusion=np.kron(np.eye(characters), even),
         recorded=np.ones((taxa, characters), dtype=bool),
         silent=np.zeros(total, dtype=bool),
+        excludes=np.zeros((taxa, total), dtype=bool),
         contradicts=truth[:harmful] <= rare,
         row_taxon=np.arange(taxa),
         row_stages=np.ones((taxa, len(STAGES)), dtype=bool),

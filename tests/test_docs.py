@@ -255,7 +255,7 @@ def test_no_page_gives_leave_to_eat(page: Path) -> None:
 
 
 def test_the_safety_page_carries_every_caution_of_the_program() -> None:
-    text = (ROOT / "docs/explanation/safety.md").read_text("utf-8")
+    text = squeezed((ROOT / "docs/explanation/safety.md").read_text("utf-8"))
     for caution in (*CAUTIONS, *re.split(r"(?<=\.) ", DANGER)):
         assert caution in text
 

@@ -85,7 +85,7 @@ class World:
     """A vocabulary, a book and its table, with short ways to a ledger.
 
     The usual one has five characters (``a`` and ``b`` firm), a harmful ``malus-primus`` that always shows x and
-    never y, and the harmless ``bonus-primus`` and ``bonus-secundus`` that always show y and z.
+    never y, and the harmless ``bonus-primus`` (or ``eaten``) and ``bonus-secundus`` that always show y and z.
     """
 
     def __init__(
@@ -98,6 +98,7 @@ class World:
         rho: Mapping[str, float] | None = None,
         more: Sequence[Treatment] = (),
         good: Mapping[str, Any] | None = None,
+        eaten: str = "bonus-primus",
         model: ErrorModel | None = None,
         book: Mapping[str, Any] | None = None,
     ) -> None:
@@ -105,7 +106,7 @@ class World:
         self.vocabulary = words_of(tuple({**usual, **(characters or {})}.values()), rho)
         self.book = book_of(
             treatment("malus-primus", bad or [never_y(c) for c in FEATURES], harm=level, insist=insist),
-            treatment("bonus-primus", [says(c, {"y": "always"}) for c in FEATURES], **(good or {})),
+            treatment(eaten, [says(c, {"y": "always"}) for c in FEATURES], **(good or {})),
             treatment("bonus-secundus", [says(c, {"z": "always"}) for c in FEATURES]),
             *more,
             **(book or {}),
@@ -222,6 +223,7 @@ def random_table(
         confusion=np.kron(np.eye(features), even),
         recorded=np.ones((taxa, features), dtype=bool),
         silent=mute,
+        excludes=np.zeros((taxa, total), dtype=bool),
         contradicts=contradicts,
         row_taxon=np.array(row_taxon),
         row_stages=np.array(row_stages),

@@ -156,6 +156,17 @@ def test_a_poor_fit_is_held_back_even_when_it_leads() -> None:
     assert "poor-fit" not in codes(verdict(odd, find_of(ALL_Y), "bonus-tertius"))
 
 
+def test_an_account_that_excludes_what_was_seen_holds_it_back() -> None:
+    """One look that the signed name's own account excludes is a reason that names it; an unsure one is not."""
+    records = [*(says(c, {"y": "always"}) for c in "abcd"), never_y("e", source="from-memory")]
+    world = World(more=[treatment("bonus-tertius", records)])
+    result = verdict(world, find_of(ALL_Y), "bonus-tertius")
+    assert [r.looks for r in result.reasons if r.code == "contradicted"] == [("look-e",)]
+    doubtful = [look(c, "y", sure="unsure" if c == "e" else "sure") for c in FEATURES]
+    assert "contradicted" not in codes(verdict(world, find_of(doubtful), "bonus-tertius"))
+    assert "contradicted" not in codes(verdict(world, find_of(ALL_Y)))
+
+
 @pytest.mark.parametrize(("stage", "expected"), [("prime", []), ("past", ["stage"])])
 def test_a_stage_that_is_not_picked_is_held_back(world: World, stage: str, expected: list[str]) -> None:
     """What is told as past its picking stage is held back."""

@@ -98,6 +98,7 @@ def learned_table(fold: Fold, counts: Ints, model: ErrorModel) -> Table:
         confusion=np.eye(truth.shape[1]),
         recorded=np.ones((CLASSES, len(counts)), dtype=bool),
         silent=np.zeros(truth.shape[1], dtype=bool),
+        excludes=np.zeros((len(truth), truth.shape[1]), dtype=bool),
         contradicts=np.zeros((0, truth.shape[1]), dtype=bool),
         row_taxon=np.arange(CLASSES),
         row_stages=np.ones((CLASSES, len(STAGES)), dtype=bool),
@@ -176,6 +177,7 @@ def test_decisions_equal_those_of_categorical_naive_bayes(fine: Outcome) -> None
     assert clear.sum() >= ROWS - 5
 
 
+@pytest.mark.filterwarnings("ignore:record_property is incompatible")
 def test_accuracy_equals_that_of_categorical_naive_bayes(
     fine: Outcome, record_property: Callable[[str, object], None]
 ) -> None:

@@ -86,7 +86,7 @@ def _find(today: datetime.date, region: str | None, stage: str | None, looks: li
         region=region,
         fruitbodies=(Fruitbody("a", stage),),
         looks=tuple(looks),
-        observers=(Observer("you"),),
+        observers=(Observer("you", may_taste=False),),
         determiner="you",
     )
 
@@ -106,7 +106,7 @@ def _best(here: Loaded, find: Find, skipped: set[str]) -> NextLook | None:
             style="dim",
             markup=False,
         )
-    ahead = next_looks(contest, may_taste=True, skip=frozenset(skipped), count=1)
+    ahead = next_looks(contest, may_taste=False, skip=frozenset(skipped), count=1)
     return ahead[0] if ahead else None
 
 

@@ -104,6 +104,9 @@ def _fruitbody(console: Console, find: Find, body: FruitbodyResult, vocabulary: 
         console.print(_indented(_next_table(body)))
     _heading(console, "Names that fit")
     console.print(_indented(_names_table(body)))
+    if body.excluded:
+        told = ", ".join(map(_plain, body.excluded))
+        console.print(Text(f"  Its account excludes what was seen: {told}. Look again before any name.", style="bold"))
     if body.poor_fit or body.misfits:
         fit = "Poor fit" if body.poor_fit else "Misfits"
         console.print(

@@ -18,6 +18,8 @@ __all__ = ["bin_edges", "compile_table", "size_distribution", "word_distribution
 Floats = NDArray[np.float64]
 
 _Z90 = 1.6448536269514722  # standard normal quantile of 0.95
+#: Altitude bands, from low to high.
+ALTITUDES = ("lowland", "hill", "montane", "subalpine")
 _ABUNDANCE = {"common": 1.0, "occasional": 0.7, "rare": 0.4}
 
 
@@ -110,6 +112,8 @@ def compile_table(book: Book, vocabulary: Vocabulary, model: ErrorModel | None =
     truth = np.array(rows)
     harmful = [(t, x) for t, x in enumerate(treatments) if x.harm is not None]
     harmful.sort(key=lambda pair: (HARM_LEVELS.index(pair[1].harm.level), pair[1].code))  # type: ignore[union-attr]
+    excludes = np.array([_exclusions(x, columns, by_code, model) for x in treatments], dtype=bool)
+    counting = np.array([_that_count(book, x, columns, by_code) for _, x in harmful], dtype=bool).reshape(-1, total)
     candidate = np.array([x.rank != "group" for x in treatments])
     table = _fill(
         Table(
@@ -124,9 +128,8 @@ def compile_table(book: Book, vocabulary: Vocabulary, model: ErrorModel | None =
             confusion=_confusion(vocabulary, columns, model),
             recorded=recorded,
             silent=np.array([s in by_code[c.code].silent for c in columns for s in c.states]),
-            contradicts=np.array(
-                [_contradictions(book, x, columns, by_code, model) for _, x in harmful], dtype=bool
-            ).reshape(len(harmful), total),
+            excludes=excludes,
+            contradicts=excludes[[t for t, _ in harmful]] & counting,
             row_taxon=np.array(row_taxon),
             row_stages=np.array(row_stages),
             candidate=candidate if candidate.any() else np.ones(len(treatments), dtype=bool),
@@ -139,6 +142,7 @@ def compile_table(book: Book, vocabulary: Vocabulary, model: ErrorModel | None =
                 for c in vocabulary.characters.values()
                 if c.applies is not None
             },
+            altitudes=np.array([_altitudes(x) for x in treatments]),
             region_codes=vocabulary.characters["region"].codes,
             covered=dict(book.regions),
             warned=tuple(_group_entry(g, harmful) for g in book.groups),
@@ -230,20 +234,17 @@ def _confusion(vocabulary: Vocabulary, columns: tuple[CharacterColumns, ...], mo
     return out
 
 
-def _contradictions(
-    book: Book,
+def _exclusions(
     treatment: Treatment,
     columns: tuple[CharacterColumns, ...],
     by_code: dict[str, Character],
     model: ErrorModel,
 ) -> list[bool]:
-    assert treatment.harm is not None
-    level = treatment.harm.level
+    """Return for each column whether the treatment explicitly excludes it; what says nothing never does."""
     flags: list[bool] = []
     for c in columns:
         character, record = by_code[c.code], treatment.records.get(c.code)
-        weak = character.never_excludes or (level == "kills" and character.weak_for_kills)
-        if record is None or weak or not book.counts(level, record.source):
+        if record is None or character.never_excludes:
             flags += [False] * len(c.states)
         elif record.size is not None:
             tolerance = model.spore_tolerance if character.part == "spores" else model.size_tolerance
@@ -252,6 +253,20 @@ def _contradictions(
             flags += [b < low or a > high for a, b in zip(c.edges[:-1], c.edges[1:], strict=True)]
         else:
             flags += [s not in character.silent and record.excludes(s) for s in c.states]
+    return flags
+
+
+def _that_count(
+    book: Book, treatment: Treatment, columns: tuple[CharacterColumns, ...], by_code: dict[str, Character]
+) -> list[bool]:
+    """Return for each column whether an exclusion may speak against a harmful taxon: its source and its character."""
+    assert treatment.harm is not None
+    level = treatment.harm.level
+    flags: list[bool] = []
+    for c in columns:
+        record = treatment.records.get(c.code)
+        weak = level == "kills" and by_code[c.code].weak_for_kills
+        flags += [record is not None and not weak and book.counts(level, record.source)] * len(c.states)
     return flags
 
 
@@ -307,3 +322,9 @@ def _regions(treatment: Treatment, vocabulary: Vocabulary, model: ErrorModel) ->
         else:
             out.append(0.35 if region in prior.regions_some else model.prior_floor)
     return out
+
+
+def _altitudes(treatment: Treatment) -> list[float]:
+    """Weight of each altitude band; a band that the treatment leaves out is half as likely."""
+    known = treatment.prior.altitudes
+    return [1.0 if not known or band in known else 0.5 for band in ALTITUDES]

@@ -155,6 +155,7 @@ class FruitbodyResult(msgspec.Struct, frozen=True):
     unlisted: float
     surprise: float | None
     misfits: tuple[str, ...]
+    excluded: tuple[str, ...]
     poor_fit: bool
     looks: int
     observers: tuple[str, ...]
@@ -231,7 +232,8 @@ def determine(
     names, looks_ahead : int
         How many names and next looks to keep.
     """
-    prior = log_prior(table, find.day().month, find.region)
+    altitude = find.place.altitude_m if find.place is not None else None
+    prior = log_prior(table, find.day().month, find.region, altitude)
     u0 = unlisted_prior(table, find.region)
     covered = find.region is not None and table.covered.get(find.region, 0.0) > 0.0
     results = []
@@ -280,7 +282,7 @@ def _fruitbody(
         standing,
         ledger,
         book.treatments.get(signed) if signed else None,
-        student=who is not None and who.practice != "practised",
+        student=_student(find, who),
         covered=covered,
     )
     order = np.argsort(-standing.posterior, kind="stable")[:names]
@@ -300,6 +302,7 @@ def _fruitbody(
         unlisted=standing.unlisted,
         surprise=fit.surprise if fit else None,
         misfits=fit.misfits if fit else (),
+        excluded=fit.excluded if fit else (),
         poor_fit=fit.poor if fit else False,
         looks=ledger.looks,
         observers=ledger.observers,
@@ -332,11 +335,17 @@ def _observer(find: Find, seen: Observations) -> Observer | None:
     return find.observers[0] if len(find.observers) == 1 else None
 
 
+def _student(find: Find, who: Observer | None) -> bool:
+    """Whether the determination is a student's: the determiner's practice, or anybody's where no one answers."""
+    answers = [who] if who is not None else list(find.observers)
+    return any(o.practice != "practised" for o in answers)
+
+
 def qualify(standing: Standing, book: Book) -> str:
     """Return the proposed name with its open-nomenclature qualifier.
 
     Plain from 95 %; ``cf.`` from one half; ``Genus sp.`` where only the genus is likely; ``aff.`` where the
-    fit is poor or a stranger is likely; otherwise "not named".
+    fit is poor, a stranger is likely, or the account excludes a look; otherwise "not named".
     """
     table = standing.table
     if not standing.observations.used:
@@ -349,7 +358,8 @@ def qualify(standing: Standing, book: Book) -> str:
     alike = (
         sum(float(p) for p, n in zip(standing.posterior, table.names, strict=True) if n.split()[0] == genus) / listed
     )
-    strange = standing.unlisted >= table.model.unlisted_limit or (standing.fit is not None and standing.fit.poor)
+    fit = standing.fit
+    strange = standing.unlisted >= table.model.unlisted_limit or (fit is not None and (fit.poor or fit.excluded))
     if share < 0.5:
         return f"{genus} sp." if alike >= 0.8 else "not named"
     if strange:

@@ -267,6 +267,8 @@ def _names_after(standing: Standing, columns: _Columns) -> tuple[Floats, Floats]
     p = joint.sum(axis=0) + strange
     everything = np.vstack([joint, strange[None, :]]) / p
     entropy = -(everything * np.log(np.maximum(everything, 1e-300))).sum(axis=0)
+    # A silent answer leaves the names as they are.
+    entropy[table.silent[columns.at]] = _entropy_now(standing)
     total = np.add.reduceat(p, columns.starts)
     return p / total[columns.owner], entropy
 
@@ -393,7 +395,7 @@ def _margins_after(contest: Contest, columns: _Columns) -> Floats:
         return out
     chosen = np.union1d(_alive(contest, reach), table.harm_taxon[care])
     field = _Field(chosen, table.candidate[chosen], np.searchsorted(chosen, table.harm_taxon[care]), care)
-    # The look's own group struck out leaves what stands now.
+    # The look's own group or part struck out leaves what stands now, where it has no other look.
     least = np.broadcast_to(contest.margins[0, care], (len(columns.at), len(care))).astype(np.float32)
     known = np.array([table.characters[i].group in contest.groups for i in columns.characters])[columns.owner]
     part = np.array([table.characters[i].part for i in columns.characters])[columns.owner]
@@ -412,10 +414,13 @@ def _margins_after(contest: Contest, columns: _Columns) -> Floats:
                 new[own] = np.minimum(new[own], contest.margins[z, care].astype(np.float32))
         least = least.copy()
         least[~known] = new
+    struck = {s.name for s in contest.strikes if s.kind == "part"}
     for k, i in enumerate(columns.characters):
         if table.characters[i].group in contest.groups:
             cols = np.flatnonzero(columns.owner == k)
-            least[cols] = np.minimum(least[cols], _margins_in_known_group(contest, i, field))
+            after = _margins_in_known_group(contest, i, field)
+            # A part that has no look yet, struck out, leaves what stands now.
+            least[cols] = after if table.characters[i].part in struck else np.minimum(least[cols], after)
     out[:, care] = least
     return out
 

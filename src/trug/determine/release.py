@@ -104,6 +104,13 @@ def _refuse_name(standing: Standing, signed: Treatment, own: int, student: bool,
     fit = fit_of(standing.table, standing.observations, standing.rows, own)
     if fit.poor or not np.isfinite(fit.surprise):
         refuse("poor-fit", f"the looks fit {signed.name} poorly", signed.code, fit.misfits)
+    if fit.excluded:
+        refuse(
+            "contradicted",
+            f"the account of {signed.name} excludes what was seen: look again",
+            signed.code,
+            fit.excluded,
+        )
     known = standing.observations.stage_known
     if signed.use is not None and known is not None and signed.use.stages and known not in signed.use.stages:
         refuse("stage", f"{signed.name} is not picked at stage {known}", signed.code)

@@ -10,6 +10,7 @@ The stranger is a mixture over rows of the same sum with ``(1 - a) P + a B`` in 
 
 from __future__ import annotations
 
+import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -33,17 +34,22 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
+#: Upper ends of the altitude bands lowland, hill and montane [m]; above them it is subalpine.
+BANDS_M = (300.0, 800.0, 1600.0)
+
 
 @dataclass(frozen=True, slots=True)
 class Fit:
     """How well the leading name predicts what was seen.
 
     ``surprise`` is the surprisal above its expectation in standard deviations; ``misfits`` the looks
-    whose state the treatment hardly ever shows.
+    whose state the treatment hardly ever shows; ``excluded`` those that count and whose every state it
+    explicitly excludes.
     """
 
     surprise: float
     misfits: tuple[str, ...]
+    excluded: tuple[str, ...]
     poor: bool
 
 
@@ -84,8 +90,8 @@ def group_factor(count: int, rho: float) -> float:
     return 1.0 / (1.0 + (count - 1) * rho)
 
 
-def log_prior(table: Table, month: int | None, region: str | None) -> Floats:
-    """Return the log prior (T,) from date and region; rows that are no candidates get minus infinity.
+def log_prior(table: Table, month: int | None, region: str | None, altitude_m: float | None = None) -> Floats:
+    """Return the log prior (T,) from date, region and altitude; rows that are no candidates get minus infinity.
 
     Parameters
     ----------
@@ -93,12 +99,16 @@ def log_prior(table: Table, month: int | None, region: str | None) -> Floats:
         1 to 12; None where it is not known.
     region : str or None
         A region code; None where it is not known.
+    altitude_m : float, optional
+        Height above the sea [m].
     """
     weight = table.abundance * table.candidate
     if month is not None:
         weight = weight * table.months[:, month - 1]
     if region is not None:
         weight = weight * table.regions[:, table.region_codes.index(region)]
+    if altitude_m is not None:
+        weight = weight * table.altitudes[:, bisect.bisect_right(BANDS_M, altitude_m)]
     with np.errstate(divide="ignore"):
         return np.asarray(np.log(weight / weight.sum()))
 
@@ -220,7 +230,14 @@ def fit_of(table: Table, observations: Observations, rows: Floats, taxon: int) -
         if table.recorded[taxon, o.character] and table.truth[row, o.column] < _hardly_ever(table, o):
             misfits.append(o.look)
     z = surprise / spread**0.5 if spread > 0 else 0.0
-    return Fit(float(z), tuple(misfits), bool(z > table.model.fit_limit))
+    excluded = tuple(o.look for o in observations.used if o.counts and _excluded(table, o, taxon))
+    return Fit(float(z), tuple(misfits), excluded, bool(z > table.model.fit_limit))
+
+
+def _excluded(table: Table, o: Observation, taxon: int) -> bool:
+    """Whether a taxon's treatment excludes everything that a look allows."""
+    allowed = ~table.excludes[taxon, columns_of(o, table)]
+    return bool(float(o.weights @ allowed) <= table.model.soft_limit * float(o.weights.sum()))
 
 
 def _hardly_ever(table: Table, o: Observation) -> float:

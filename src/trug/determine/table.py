@@ -105,6 +105,8 @@ class Table:
         Whether the treatment records the character.
     silent : array (S,)
         Columns that say nothing (missing ring, missing latex ...).
+    excludes : array (T, S)
+        Whether the treatment explicitly excludes the column, with any source.
     contradicts : array (H, S)
         Whether seeing the column contradicts the harmful taxon's treatment, with a source that counts.
     stranger : array (T,)
@@ -130,6 +132,7 @@ class Table:
     confusion: Floats
     recorded: Bools
     silent: Bools
+    excludes: Bools
     contradicts: Bools
     row_taxon: Ints
     row_stages: Bools
@@ -144,6 +147,7 @@ class Table:
     region_codes: tuple[str, ...]
     covered: dict[str, float] = field(default_factory=dict)
     warned: tuple[GroupEntry, ...] = ()
+    altitudes: Floats = field(default_factory=lambda: np.ones((1, 4)))
 
     @cached_property
     def index(self) -> dict[str, int]:
@@ -301,6 +305,7 @@ _ARRAYS = (
     ("confusion", "<f8"),
     ("recorded", "|b1"),
     ("silent", "|b1"),
+    ("excludes", "|b1"),
     ("contradicts", "|b1"),
     ("row_taxon", "<i8"),
     ("row_stages", "|b1"),
@@ -311,6 +316,7 @@ _ARRAYS = (
     ("abundance", "<f8"),
     ("months", "<f8"),
     ("regions", "<f8"),
+    ("altitudes", "<f8"),
 )
 
 
