@@ -17,8 +17,11 @@ ROOT = Path(__file__).parent.parent
 LAYERS = ("characters", "treatments", "determine", "records", "cli")
 #: Modules through which the engine could reach files, the clock, the network, other programs or chance.
 IMPURE = frozenset(
-    "os pathlib io shutil tempfile glob time socket ssl http urllib subprocess random secrets sqlite3 logging".split()
-)
+    [
+        "os", "pathlib", "io", "shutil", "tempfile", "glob", "sqlite3", "logging", "time", "socket", "ssl", "http",
+        "urllib", "subprocess", "random", "secrets",
+    ]
+)  # fmt: skip
 IMPURE_CALLS = frozenset({"open", "print", "input", "exec", "eval"})
 
 

@@ -49,7 +49,7 @@ def test_of_several_taxa_the_least_like_pair_counts() -> None:
 
 
 def test_what_only_one_records_separates_nothing() -> None:
-    """A character that one taxon does not record has full overlap and says who records it; one that none does is left out."""
+    """A character that one taxon does not record overlaps fully; one that none records is left out."""
     quiet = treatment("bonus-tertius", [says("a", {"x": "always"})])
     world = World(characters={"f": feature("f")}, more=[quiet])
     found = {d.character: d for d in compare(world.table, ["bonus-tertius", "bonus-primus"])}

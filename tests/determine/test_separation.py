@@ -8,8 +8,13 @@ import numpy as np
 import pytest
 from builders import World, feature, hardly_y, never_y, random_table, says, treatment
 
-from trug.determine.separation import separate
+from trug.determine.separation import Pair, separate
 from trug.determine.table import Table
+
+
+@pytest.fixture(scope="module")
+def shipped(table: Table) -> tuple[Pair, ...]:
+    return separate(table)
 
 
 def plain(seed: int) -> Table:
@@ -78,18 +83,17 @@ def test_a_character_that_the_true_taxon_does_not_record_does_not_help() -> None
     assert pairs["bonus-tertius"].margin < pairs["bonus-primus"].margin
 
 
-def test_the_least_separable_come_first(table: Table) -> None:
+def test_the_least_separable_come_first(shipped: tuple[Pair, ...]) -> None:
     """Pairs without contradictions lead, then those with the smallest margin."""
-    pairs = separate(table)
-    keys = [(min(p.contradictions, 0.5), p.margin) for p in pairs]
+    keys = [(min(p.contradictions, 0.5), p.margin) for p in shipped]
     assert keys == sorted(keys)
-    assert all(0.0 <= p.contradictions <= 1.0 + 1e-9 for p in pairs)
+    assert all(0.0 <= p.contradictions <= 1.0 + 1e-9 for p in shipped)
 
 
-def test_harmful_taxa_are_set_against_harmless_ones_unless_asked(table: Table) -> None:
+def test_harmful_taxa_are_set_against_others_unless_asked(table: Table, shipped: tuple[Pair, ...]) -> None:
     """By default the true taxa are those without harm; a mask chooses others."""
     harmful = {table.taxa[t] for t in table.harm_taxon}
-    assert not {p.taxon for p in separate(table)} & harmful
+    assert not {p.taxon for p in shipped} & harmful
     mask = np.zeros(len(table.taxa), dtype=bool)
     mask[table.taxon_index["amanita-phalloides"]] = True
     chosen = separate(table, mask)
@@ -97,7 +101,7 @@ def test_harmful_taxa_are_set_against_harmless_ones_unless_asked(table: Table) -
     assert len(chosen) == len(table.harmful) - 1
 
 
-def test_a_lookalike_is_harder_than_a_stranger(table: Table) -> None:
+def test_a_lookalike_is_harder_than_a_stranger(shipped: tuple[Pair, ...]) -> None:
     """The sheathed woodtuft is nearer to the funeral bell than the giant puffball is."""
-    margins = {p.taxon: p.margin for p in separate(table) if p.harmful == "galerina-marginata"}
+    margins = {p.taxon: p.margin for p in shipped if p.harmful == "galerina-marginata"}
     assert margins["kuehneromyces-mutabilis"] < margins["calvatia-gigantea"]
