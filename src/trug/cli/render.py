@@ -88,7 +88,7 @@ def _fruitbody(console: Console, find: Find, body: FruitbodyResult, vocabulary: 
         _heading(console, "Groups that beginners leave alone, not ruled out")
         for g in warned:
             why = (
-                f"{len(g.members_open)} listed members open"
+                f"{len(g.members_open)} listed member{'s' if len(g.members_open) > 1 else ''} open"
                 if g.members_open
                 else "no firm look stands outside the group"
             )
@@ -193,7 +193,7 @@ def _next_table(body: FruitbodyResult) -> Table:
 
 def _names_table(body: FruitbodyResult) -> Table:
     table = _grid(8, None, None)
-    table.add_row("", Text(f"proposed, unsigned: {body.proposed}", style="bold"), "")
+    table.add_row("", Text(f"proposed: {body.proposed}", style="bold"), "")
     for n in body.names:
         if n.probability >= 0.0005:
             harm = Text(LEVEL_WORDS[n.harm], style=LEVEL_STYLE[n.harm]) if n.harm else Text("")
