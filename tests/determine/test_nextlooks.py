@@ -22,12 +22,11 @@ from builders import (
 from trug.characters import Need
 from trug.determine.find import Evidence, Fruitbody
 from trug.determine.ledger import Contest, hold_contest, keep_ledger
+from trug.determine.margins import Columns, margins_after
 from trug.determine.nextlooks import (
     HARM_WEIGHT,
     OPEN_LEAST,
     NextLook,
-    _Columns,
-    _margins_after,
     next_looks,
     standing_rule,
     taste_allowed,
@@ -121,13 +120,13 @@ def test_an_answer_that_says_nothing_is_worth_nothing(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(20))
 @pytest.mark.parametrize("made", [(0,), (0, 2), (0, 1, 4), (1, 3, 5)])
-def test_margins_after_each_answer_are_those_of_a_rebuilt_contest(seed: int, made: tuple[int, ...]) -> None:
+def testmargins_after_each_answer_are_those_of_a_rebuilt_contest(seed: int, made: tuple[int, ...]) -> None:
     """Also with tempering, in groups and parts that have looks and in new ones, margins are exact up to the limit."""
     table = random_table(seed, taxa=5, features=6, states=3, harmful=3, rho=0.6)
     used = [observation(table, i, (seed + i) % 3) for i in made]
-    columns = _Columns.of(table, [i for i in range(6) if i not in made])
+    columns = Columns.of(table, [i for i in range(6) if i not in made])
     limit = table.model.margin + table.model.margin_tolerance
-    after = np.minimum(_margins_after(contest_of(table, used), columns), limit)
+    after = np.minimum(margins_after(contest_of(table, used), columns), limit)
     for k, column in enumerate(columns.at):
         i = int(table.column_character[column])
         rebuilt = contest_of(table, [*used, observation(table, i, int(column) - table.characters[i].first)])
