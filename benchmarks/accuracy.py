@@ -31,6 +31,7 @@ from trug.characters import load_vocabulary
 from trug.determine.batch import Batch, names, rule_out
 from trug.determine.compile import compile_table
 from trug.determine.simulate import Observing, simulate
+from trug.determine.table import Table
 from trug.determine.walk import walk
 from trug.treatments import load_book
 from trug.treatments.model import Book
@@ -40,6 +41,7 @@ THREADS = 2
 BUILD = Path(__file__).parent.parent / "build"
 SEVERE = ("kills", "organ")
 HOPING = Observing(unseen=0.3, wrong=0.05, hoping=0.3)
+ACTING = Observing(unseen=0.0, wrong=0.05)
 
 NDArray = np.ndarray[Any, Any]
 
@@ -58,6 +60,11 @@ class Setting:
         self.harmless = self.named & ~self.harmful
         self.severe = np.array([h.level in SEVERE for h in self.table.harmful])
         self.entry = {int(t): k for k, t in enumerate(self.table.harm_taxon)}
+
+    def without(self, code: str) -> Table:
+        """Return the table of the book without one taxon."""
+        rest = {c: x for c, x in self.book.treatments.items() if c != code}
+        return compile_table(replace(self.book, treatments=rest), self.vocabulary)
 
 
 def balanced(mask: NDArray, n: int) -> NDArray:
@@ -83,10 +90,12 @@ def record(name: str, value: float, unit: str, bar: str, holds: bool | None, n: 
     return {"name": name, "value": value, "unit": unit, "bar": bar, "holds": holds, "peer": None, "n": n, **more}
 
 
-def measure_names(s: Setting, n: int, rng: np.random.Generator) -> list[dict[str, Any]]:
-    """First name and first five; listed finds held back."""
+def measure_names(
+    s: Setting, n: int, rng: np.random.Generator, observing: Observing, label: str
+) -> list[dict[str, Any]]:
+    """First name and first five; listed finds held back. Without a label the bars apply."""
     taxa = balanced(s.named, n)
-    finds = simulate(s.table, taxa, Observing(), rng, s.eaten)
+    finds = simulate(s.table, taxa, observing, rng, s.eaten)
     found = names(s.table, finds.batch, threads=THREADS)
     order = np.argsort(-found.posterior, axis=1)[:, :5]
     first, five = int((order[:, 0] == taxa).sum()), int((order == taxa[:, None]).any(axis=1).sum())
@@ -94,21 +103,24 @@ def measure_names(s: Setting, n: int, rng: np.random.Generator) -> list[dict[str
     wrong = Counter(
         (s.table.taxa[t], s.table.taxa[g]) for t, g in zip(taxa, order[:, 0], strict=True) if t != g
     ).most_common(10)
+    mistakes = [f"{a} taken for {b}: {c}" for (a, b), c in wrong]
+    lines = (
+        ("first name right", first, ">= 0.90", first / n >= 0.90, mistakes),
+        ("first five hold the name", five, ">= 0.98", five / n >= 0.98, []),
+        ("listed finds held back", held, "<= 0.05", held / n <= 0.05, []),
+    )
     return [
         record(
-            "first name right",
-            first / n,
+            name + label,
+            hits / n,
             "share",
-            ">= 0.90",
-            first / n >= 0.90,
+            "reported" if label else bar,
+            None if label else holds,
             n,
-            interval=interval(first, n),
-            detail=[f"{a} taken for {b}: {c}" for (a, b), c in wrong],
-        ),
-        record(
-            "first five hold the name", five / n, "share", ">= 0.98", five / n >= 0.98, n, interval=interval(five, n)
-        ),
-        record("listed finds held back", held / n, "share", "<= 0.05", held / n <= 0.05, n, interval=interval(held, n)),
+            interval=interval(hits, n),
+            detail=detail,
+        )
+        for name, hits, bar, holds, detail in lines
     ]
 
 
@@ -173,26 +185,38 @@ def measure_everything_seen(s: Setting, n: int, rng: np.random.Generator) -> lis
 _here: Setting | None = None
 
 
-def _walk_chunk(
-    job: tuple[list[int], Observing, int, bool],
-) -> list[tuple[int, int, int, float, float, bool, bool, bool, int]]:
+_tables: dict[str, Table] = {}
+
+#: A chunk of walks: true taxa, observer, seed, whether to stop at a release, the taxon left out of the book.
+Job = tuple[list[int], Observing, int, bool, str]
+
+
+def _walk_chunk(job: Job) -> list[tuple[int, int, int, float, float, bool, bool, bool]]:
     """Walk a chunk of finds in a worker process."""
     global _here
-    taxa, observing, seed, stop = job
+    taxa, observing, seed, stop, left_out = job
     _here = _here or Setting()
     s, rng = _here, np.random.default_rng(seed)
+    table, treatments = s.table, s.treatments
+    if left_out:
+        if left_out not in _tables:
+            _tables.clear()
+            _tables[left_out] = s.without(left_out)
+        table = _tables[left_out]
+        treatments = [s.book.treatments[c] for c in table.taxa]
     finds = simulate(s.table, np.array(taxa), observing, rng, s.eaten)
+    severe = np.array([h.level in SEVERE for h in table.harmful])
     out = []
     for i, t in enumerate(taxa):
         w = walk(
-            s.table,
-            s.treatments,
+            table,
+            treatments,
             finds.batch.codes[i],
             int(finds.batch.stage[i]),
             bool(finds.batch.dug[i]),
             stop_at_release=stop,
         )
-        own = s.entry.get(t)
+        own = s.entry.get(t) if not left_out else None
         out.append(
             (
                 t,
@@ -200,19 +224,22 @@ def _walk_chunk(
                 w.looks,
                 w.minutes,
                 w.wait_minutes,
-                bool(w.ruled[s.severe].all()),
+                bool(w.ruled[severe].all()),
                 bool(w.ruled.all()),
                 own is not None and bool(w.ruled[own]),
-                w.leading,
             )
         )
     return out
 
 
 def walks(taxa: NDArray, observing: Observing, stop: bool, seed: int, title: str) -> list[Any]:
-    """Walk many finds in worker processes, with a progress bar."""
+    """Walk many finds in worker processes."""
     chunks = [taxa[i : i + 50].tolist() for i in range(0, len(taxa), 50)]
-    jobs = [(c, observing, seed + k, stop) for k, c in enumerate(chunks)]
+    return run_walks([(c, observing, seed + k, stop, "") for k, c in enumerate(chunks)], title)
+
+
+def run_walks(jobs: list[Job], title: str) -> list[Any]:
+    """Run chunks of walks with a progress bar."""
     out: list[Any] = []
     with ProcessPoolExecutor(THREADS) as pool, Progress(console=Console(stderr=True)) as bar:
         task = bar.add_task(title, total=len(jobs))
@@ -290,15 +317,16 @@ def measure_clearance(s: Setting, n: int, observing: Observing, label: str, bar:
     ]
 
 
-def measure_left_out(s: Setting, per_taxon: int, rng: np.random.Generator) -> list[dict[str, Any]]:
+def measure_left_out(
+    s: Setting, per_taxon: int, rng: np.random.Generator, observing: Observing, label: str
+) -> list[dict[str, Any]]:
     """Leave each taxon out of the book in turn, and determine its finds without it."""
     held, allowed = {}, {}
     with Progress(console=Console(stderr=True)) as bar:
         task = bar.add_task("species left out", total=int(s.named.sum()))
         for t in np.flatnonzero(s.named):
-            finds = simulate(s.table, np.full(per_taxon, t), Observing(), rng, s.eaten)
-            rest = {c: x for c, x in s.book.treatments.items() if c != s.table.taxa[t]}
-            without = compile_table(replace(s.book, treatments=rest), s.vocabulary)
+            finds = simulate(s.table, np.full(per_taxon, t), observing, rng, s.eaten)
+            without = s.without(s.table.taxa[t])
             batch = Batch(finds.batch.codes, finds.batch.stage, finds.batch.dug)
             found = names(without, batch, threads=THREADS)
             held[s.table.taxa[t]] = float(found.held_back(without).mean())
@@ -306,32 +334,56 @@ def measure_left_out(s: Setting, per_taxon: int, rng: np.random.Generator) -> li
                 allowed[s.table.taxa[t]] = float(_would_release(s, without, batch, found).mean())
             bar.advance(task)
     shares = np.array(list(held.values()))
-    risk = np.array(list(allowed.values()))
-    boot = risk[rng.integers(len(risk), size=(10_000, len(risk)))].mean(axis=1)
-    worst = sorted(((v, k) for k, v in allowed.items()), reverse=True)[:10]
     least = sorted((v, k) for k, v in held.items())[:10]
-    bound = float(np.quantile(boot, 0.95))
+    holds = bool(shares.mean() >= 0.80)
     return [
-        record(
-            "harmful species left out of the book: basket wrongly allowed",
-            float(risk.mean()),
-            "share, mean over taxa",
-            "<= 0.01, upper bound <= 0.02",
-            bool(risk.mean() <= 0.01 and bound <= 0.02),
-            len(risk) * per_taxon,
-            upper=bound,
-            detail=[f"{k}: {v:.2%}" for v, k in worst],
+        risk_record(
+            "harmful species left out of the book: basket wrongly allowed" + label, allowed, per_taxon, rng, bool(label)
         ),
         record(
-            "species left out of the book: finds held back",
+            "species left out of the book: finds held back" + label,
             float(shares.mean()),
             "share, mean over taxa",
-            ">= 0.80",
-            bool(shares.mean() >= 0.80),
+            "reported" if label else ">= 0.80",
+            None if label else holds,
             len(shares) * per_taxon,
             detail=[f"{k}: {v:.0%}" for v, k in least],
         ),
     ]
+
+
+def risk_record(
+    name: str, allowed: dict[str, float], per_taxon: int, rng: np.random.Generator, only_reported: bool = False
+) -> dict[str, Any]:
+    """Return the mean risk over taxa with its bootstrap bound and the worst ten."""
+    risk = np.array(list(allowed.values()))
+    boot = risk[rng.integers(len(risk), size=(10_000, len(risk)))].mean(axis=1)
+    bound = float(np.quantile(boot, 0.95))
+    worst = sorted(((v, k) for k, v in allowed.items()), reverse=True)[:10]
+    holds = bool(risk.mean() <= 0.01 and bound <= 0.02)
+    return record(
+        name,
+        float(risk.mean()),
+        "share, mean over taxa",
+        "reported" if only_reported else "<= 0.01, upper bound <= 0.02",
+        None if only_reported else holds,
+        len(risk) * per_taxon,
+        upper=bound,
+        detail=[f"{k}: {v:.2%}" for v, k in worst],
+    )
+
+
+def measure_left_out_people(s: Setting, per_taxon: int, rng: np.random.Generator) -> list[dict[str, Any]]:
+    """Leave each harmful taxon out of the book; looks in the proposed order, stopping at the first release."""
+    codes = [s.table.taxa[t] for t in np.flatnonzero(s.harmful)]
+    jobs = [([s.table.taxon_index[c]] * per_taxon, ACTING, SEED + 99 + k, True, c) for k, c in enumerate(codes)]
+    rows = run_walks(jobs, "harmful species left out, acting")
+    allowed: dict[str, list[bool]] = {c: [] for c in codes}
+    for t, released, *_ in rows:
+        allowed[s.table.taxa[t]].append(released >= 0)
+    shares = {c: float(np.mean(v)) for c, v in allowed.items()}
+    name = "harmful species left out of the book, looks as proposed: basket wrongly allowed"
+    return [risk_record(name, shares, per_taxon, rng)]
 
 
 def _would_release(s: Setting, table: Any, batch: Batch, found: Any) -> NDArray:
@@ -366,7 +418,9 @@ def main() -> None:
     scale = 10 if quick else 1
     started = time.time()
     s, rng = Setting(), np.random.default_rng(SEED)
-    records = measure_names(s, 100_000 // scale, rng)
+    hoping = ", observer who sees what he hopes"
+    records = measure_names(s, 100_000 // scale, rng, Observing(), "")
+    records += measure_names(s, 50_000 // scale, rng, HOPING, hoping)
     for observing, label, bar, n in (
         (Observing(), "30 % unseen, 5 % wrong", 2.0, 500_000),
         (Observing(swapped=0.2), "one organ from another taxon in a fifth", 2.0, 500_000),
@@ -375,12 +429,13 @@ def main() -> None:
         records.append(measure_wrong_exclusion(s, n // scale, observing, label, bar, rng))
         print(f"{time.time() - started:.0f} s", file=sys.stderr)
     records += measure_everything_seen(s, 20_000 // scale, rng)
-    records += measure_left_out(s, 2000 // scale, rng)
+    records += measure_left_out(s, 2000 // scale, rng, Observing(), "")
+    records += measure_left_out(s, 300 // scale, rng, HOPING, hoping)
     print(f"{time.time() - started:.0f} s", file=sys.stderr)
-    acting = Observing(unseen=0.0, wrong=0.05)
-    records += measure_people(s, 20_000 // scale, "harmful finds", acting)
+    records += measure_left_out_people(s, 40 // scale, rng)
+    records += measure_people(s, 20_000 // scale, "harmful finds", ACTING)
     records += measure_people(s, 2_000 // scale, "harmful finds, hoping", replace(HOPING, unseen=0.0))
-    records += measure_clearance(s, 3_000 // scale, acting, "", 0.70)
+    records += measure_clearance(s, 3_000 // scale, ACTING, "", 0.70)
     records += measure_clearance(s, 500 // scale, replace(HOPING, unseen=0.0), ", hoping observer", None)
     show(records)
     BUILD.mkdir(exist_ok=True)
@@ -389,9 +444,7 @@ def main() -> None:
         if isinstance(r["value"], float) and math.isnan(r["value"]):
             r["value"] = None
     target = BUILD / ("accuracy-quick.json" if quick else "accuracy.json")
-    target.write_text(
-        json.dumps({"book": s.book.digest, "seconds": round(time.time() - started), "records": clean}, indent=1) + "\n"
-    )
+    target.write_text(json.dumps(clean, indent=1) + "\n")
     print(f"{target.name} written after {time.time() - started:.0f} s")
 
 

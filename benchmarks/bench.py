@@ -219,7 +219,7 @@ def main() -> None:
     Console(width=160).print(grid)
     BUILD.mkdir(exist_ok=True)
     clean = json.loads(json.dumps(records, default=lambda x: x.item()))
-    (BUILD / "bench.json").write_text(json.dumps({"records": clean}, indent=1) + "\n")
+    (BUILD / "bench.json").write_text(json.dumps(clean, indent=1) + "\n")
 
 
 if __name__ == "__main__":

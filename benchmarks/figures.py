@@ -29,10 +29,10 @@ def value(r: dict[str, Any]) -> str:
     return f"{text} {r['unit']}"
 
 
-def accuracy_table(data: dict[str, Any]) -> str:
+def accuracy_table(data: list[dict[str, Any]]) -> str:
     """Return the accuracy report as Markdown."""
     lines = ["| measure | value | bar | holds | finds |", "| --- | --- | --- | --- | ---: |"]
-    for r in data["records"]:
+    for r in data:
         holds = "reported" if r["holds"] is None else "yes" if r["holds"] else "**no**"
         more = ""
         if r.get("interval"):
@@ -46,7 +46,7 @@ def accuracy_table(data: dict[str, Any]) -> str:
             more = f" (upper 95 % bound {100 * r['upper']:.2f} %)"
         lines.append(f"| {r['name']} | {value(r)}{more} | {r['bar']} | {holds} | {r['n']:,} |")
     lines.append("")
-    lines += [f"- {r['name']}: {'; '.join(r['detail'][:10])}." for r in data["records"] if r.get("detail") and worth(r)]
+    lines += [f"- {r['name']}: {'; '.join(r['detail'][:10])}." for r in data if r.get("detail") and worth(r)]
     return "\n".join(lines)
 
 
@@ -55,10 +55,10 @@ def worth(r: dict[str, Any]) -> bool:
     return not r["name"].endswith("hoping observer")
 
 
-def bench_table(data: dict[str, Any]) -> str:
+def bench_table(data: list[dict[str, Any]]) -> str:
     """Return the bench report as Markdown."""
     lines = ["| measure | value | bar | holds | beside |", "| --- | --- | --- | --- | --- |"]
-    for r in data["records"]:
+    for r in data:
         holds = "reported" if r["holds"] is None else "yes" if r["holds"] else "**no**"
         lines.append(f"| {r['name']} | {value(r)} | {r['bar']} | {holds} | {r['peer'] or ''} |")
     return "\n".join(lines)
