@@ -120,7 +120,7 @@ def test_an_answer_that_says_nothing_is_worth_nothing(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(20))
 @pytest.mark.parametrize("made", [(0,), (0, 2), (0, 1, 4), (1, 3, 5)])
-def testmargins_after_each_answer_are_those_of_a_rebuilt_contest(seed: int, made: tuple[int, ...]) -> None:
+def test_margins_after_each_answer_are_those_of_a_rebuilt_contest(seed: int, made: tuple[int, ...]) -> None:
     """Also with tempering, in groups and parts that have looks and in new ones, margins are exact up to the limit."""
     table = random_table(seed, taxa=5, features=6, states=3, harmful=3, rho=0.6)
     used = [observation(table, i, (seed + i) % 3) for i in made]
@@ -325,3 +325,14 @@ def test_each_part_of_the_taste_gate_closes_it_alone(
 def test_when_nothing_is_left_to_look_at_nothing_is_proposed(world: World) -> None:
     """With every character seen the list is empty."""
     assert proposed(world, ALL_Y) == {}
+
+
+@pytest.mark.parametrize("seed", range(15))
+def test_the_value_counts_tempering(seed: int) -> None:
+    """In a dependence group that already has looks, one more look is tempered with them."""
+    table = random_table(seed, taxa=5, features=6, states=3, harmful=3, rho=0.6, silent=False)
+    used = seen_in(table, [seed % 3, -1, (seed + 1) % 3, -1, -1, -1])
+    found = {n.character: n.value for n in next_looks(contest_of(table, used))}
+    for i in (1, 3, 4, 5):
+        expected = rebuilt_value(table, used, i)
+        assert found.get(table.characters[i].code, 0.0) == pytest.approx(max(expected, 0.0), abs=1e-3)

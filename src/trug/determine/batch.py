@@ -1,7 +1,8 @@
 """Posterior and ledger for many fruitbodies at once, through the same table.
 
 Finds come as codes: an array (N, C) that holds for each character the column seen, or -1.
-All looks are sure, by one observer, one look per character. The float32 arithmetic differs from the
+All looks are sure, by one observer, one look per character; looks that exclude each other are
+not sought out here. The float32 arithmetic differs from the
 single path by less than the margin's tolerance.
 """
 

@@ -6,6 +6,8 @@ Its id is the SHA-256 of its canonical JSON. Old records are stored, never compu
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
+from collections.abc import Sequence
 from typing import Any
 
 import msgspec
@@ -250,7 +252,7 @@ def determine(
         error_model=msgspec.to_builtins(table.model),
         region=find.region,
         covered=covered,
-        coverage=_coverage(find, table, book),
+        coverage=_coverage(find, table, book, [r.names[0].taxon for r in results if r.names]),
         danger=DANGER,
         fruitbodies=tuple(results),
         cautions=CAUTIONS,
@@ -470,7 +472,7 @@ def _release(verdict: Release) -> ReleaseLine:
     )
 
 
-def _coverage(find: Find, table: Table, book: Book) -> str:
+def _coverage(find: Find, table: Table, book: Book, leading: Sequence[str]) -> str:
     """Say how well the book covers the region and the leading groups."""
     count = sum(1 for t in book.treatments.values() if t.rank != "group")
     if find.region is None:
@@ -481,7 +483,10 @@ def _coverage(find: Find, table: Table, book: Book) -> str:
         share = table.covered[find.region]
         word = "the best that this book has" if share >= 0.95 else "fair" if share >= 0.6 else "thin"
         where = f"coverage of '{find.region}' is {word}"
+    filed = dict.fromkeys(book.treatments[code].group for code in leading)
+    held = Counter(t.group for t in book.treatments.values())
+    groups = "; ".join(f"{held[group]} filed as '{group}'" for group in filed)
     return (
-        f"This book holds {count} fungi of several thousand that a walk can meet; {where}. "
-        "It holds the usual harmful species and their confusions, not every one."
+        f"This book holds {count} fungi of several thousand that a walk can meet{f' ({groups})' if groups else ''}; "
+        f"{where}. It holds the usual harmful species and their confusions, not every one."
     )

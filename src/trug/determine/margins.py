@@ -53,32 +53,35 @@ def margins_after(contest: Contest, columns: Columns) -> Floats:
     chosen = np.union1d(_alive(contest, reach), table.harm_taxon[care])
     field = _Field(chosen, table.candidate[chosen], np.searchsorted(chosen, table.harm_taxon[care]), care)
     # The look's own group or part struck out leaves what stands now, where it has no other look.
-    least = np.broadcast_to(contest.margins[0, care], (len(columns.at), len(care))).astype(np.float32)
+    least = np.broadcast_to(contest.margins[0, care][:, None], (len(care), len(columns.at))).astype(np.float32)
+    now = contest.margins[:, care].astype(np.float32)
     known = np.array([table.characters[i].group in contest.groups for i in columns.characters])[columns.owner]
     part = np.array([table.characters[i].part for i in columns.characters])[columns.owner]
     fresh = Columns.of(table, [i for i in columns.characters if table.characters[i].group not in contest.groups])
     if fresh.characters:
-        new = least[~known]
+        new = least[:, ~known]
         different = _different(contest)
         for z, logs in zip(different, _fresh_loglik(contest, fresh, field, different), strict=True):
             margin = field.margin(contest.taxa[z, chosen].astype(np.float32)[:, None] + logs)
             if contest.strikes[z].kind == "part":
-                margin[part[~known] == contest.strikes[z].name] = contest.margins[z, care]
+                margin[:, part[~known] == contest.strikes[z].name] = now[z][:, None]
             np.minimum(new, margin, out=new)
         for z, strike in enumerate(contest.strikes):
             if strike.kind == "part":
                 own = part[~known] == strike.name
-                new[own] = np.minimum(new[own], contest.margins[z, care].astype(np.float32))
-        least = least.copy()
-        least[~known] = new
+                new[:, own] = np.minimum(new[:, own], now[z][:, None])
+        least[:, ~known] = new
     struck = {s.name for s in contest.strikes if s.kind == "part"}
-    for k, i in enumerate(columns.characters):
+    alike: dict[tuple[str, str], list[int]] = {}
+    for i in columns.characters:
         if table.characters[i].group in contest.groups:
-            cols = np.flatnonzero(columns.owner == k)
-            after = _margins_in_known_group(contest, i, field)
-            # A part that has no look yet, struck out, leaves what stands now.
-            least[cols] = after if table.characters[i].part in struck else np.minimum(least[cols], after)
-    out[:, care] = least
+            alike.setdefault((table.characters[i].group, table.characters[i].part), []).append(i)
+    for (_, where), characters in alike.items():
+        cols = np.flatnonzero(np.isin(np.array(columns.characters)[columns.owner], characters))
+        after = _margins_in_known_group(contest, Columns.of(table, characters), field)
+        # A part that has no look yet, struck out, leaves what stands now.
+        least[:, cols] = after if where in struck else np.minimum(least[:, cols], after)
+    out[:, care] = least.T
     return out
 
 
@@ -92,23 +95,21 @@ class _Field:
     care: NDArray[np.int64]
 
     def margin(self, after: NDArray[np.float32]) -> NDArray[np.float32]:
-        """Return best other minus own (..., columns, care) for log-likelihoods (..., chosen, columns)."""
+        """Return best other minus own (..., care, columns) for log-likelihoods (..., chosen, columns)."""
         rivals = after if self.candidate.all() else np.where(self.candidate[:, None], after, np.float32(-np.inf))
         top = rivals.max(axis=-2, keepdims=True)
         mine = after[..., self.own, :]
-        best = np.broadcast_to(top, mine.shape)
-        leads = mine >= top
-        for k in np.flatnonzero(leads.any(axis=tuple(a for a in range(leads.ndim) if a != leads.ndim - 2))):
+        out = top - mine
+        leads = (mine >= top) & self.candidate[self.own][:, None]
+        led = leads.any(axis=-2)
+        if led.any():
             # Where the harmful taxon itself leads, the runner-up is its best rival.
-            row = self.own[k]
-            above, below = rivals[..., :row, :], rivals[..., row + 1 :, :]
-            runner = np.maximum(
-                above.max(axis=-2, initial=-np.inf), below.max(axis=-2, initial=-np.inf), dtype=np.float32
-            )
-            if not best.flags.writeable:
-                best = best.copy()
-            best[..., k, :] = np.where(leads[..., k, :], runner, best[..., k, :])
-        return np.asarray(np.swapaxes(best - mine, -1, -2))
+            flat = np.moveaxis(rivals, -2, 0)[:, led]
+            flat[flat.argmax(axis=0), np.arange(flat.shape[1])] = -np.inf
+            runner = np.zeros(led.shape, dtype=np.float32)
+            runner[led] = flat.max(axis=0)
+            np.copyto(out, runner[..., None, :] - mine, where=leads)
+        return np.asarray(out)
 
 
 def _alive(contest: Contest, reach: float) -> NDArray[np.int64]:
@@ -160,16 +161,19 @@ def _staged_loglik(
         return np.zeros(0, dtype=np.int64), np.zeros((len(rows), 0, len(c.states)))
     at, whose = staged.rows[mine], staged.taxa[mine]
     weight = np.exp(rows[:, at] - taxa[:, whose][:, :, None]) * staged.valid[mine]
-    logs = table.loglik(0)[at, c.first : c.last].astype(np.float64)
-    if (factor == factor[0]).all():
-        return place[mine], np.log(np.einsum("zmk,mks->zms", weight, np.exp(factor[0] * logs)))
-    return place[mine], np.log(np.einsum("zmk,zmks->zms", weight, np.exp(factor[:, None, None, None] * logs)))
+    chance = staged.chance[mine]
+    if (factor == 1.0).all():
+        return place[mine], np.log(np.einsum("zmk,mks->zms", weight, chance))
+    return place[mine], np.log(np.einsum("zmk,zmks->zms", weight, chance ** factor[:, None, None, None]))
 
 
-def _margins_in_known_group(contest: Contest, i: int, field: _Field) -> NDArray[np.float32]:
-    """Return the least margin (states, care) after a look in a dependence group that already has looks."""
+def _margins_in_known_group(contest: Contest, columns: Columns, field: _Field) -> NDArray[np.float32]:
+    """Return the least margin (care, columns) after a look in a dependence group that already has looks.
+
+    The characters of ``columns`` are of one group and one part.
+    """
     table = contest.standing.table
-    c = table.characters[i]
+    c = table.characters[columns.characters[0]]
     rho = table.rho.get(c.group, 0.0)
     members = [k for k, g in enumerate(contest.groups) if g == c.group]
     spared = [z for z, strike in enumerate(contest.strikes) if _spares(strike, c)]
@@ -182,14 +186,14 @@ def _margins_in_known_group(contest: Contest, i: int, field: _Field) -> NDArray[
         if stay:
             shift[k] += (after[k] - group_factor(len(stay), rho)) * contest.vectors[stay].sum(axis=0)
     taxa = by_taxon(shift, table)
-    logs = table.loglik(0)[table.row_start[field.chosen], c.first : c.last]
-    grown = after[:, None, None] * logs
-    place, seen = _staged_loglik(table, field, i, shift, taxa, after)
-    if len(place):
-        grown[:, place] = seen
+    grown = after[:, None, None] * table.loglik(0)[np.ix_(table.row_start[field.chosen], columns.at)]
+    for start, i in zip(columns.starts, columns.characters, strict=True):
+        place, seen = _staged_loglik(table, field, i, shift, taxa, after)
+        if len(place):
+            grown[:, place, start : start + seen.shape[2]] = seen
     least = field.margin((taxa[:, field.chosen, None] + grown).astype(np.float32)).min(axis=0)
     now = contest.margins[spared][:, field.care].min(axis=0).astype(np.float32)
-    return np.asarray(np.minimum(least, now))
+    return np.asarray(np.minimum(least, now[:, None]))
 
 
 def _spares(strike: Strike, c: CharacterColumns) -> bool:

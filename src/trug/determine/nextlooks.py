@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from trug.determine.ledger import CONTRADICTIONS, SECTION, Contest, unopened
 from trug.determine.margins import Columns, margins_after
-from trug.determine.standing import Standing
+from trug.determine.standing import Standing, group_factor
 from trug.determine.table import CharacterColumns, Table
 
 __all__ = ["HARM_WEIGHT", "NextLook", "next_looks", "standing_rule", "taste_allowed"]
@@ -41,6 +41,8 @@ DIG_MINUTES = 2.0
 NEGLIGIBLE = 1e-6
 #: Fall in doubt below which a look is not worth proposing [nat].
 WORTHLESS = 1e-4
+#: Distance from the best beyond which one more look cannot bring a name back [nat].
+FAR = 24.0
 #: Share of the posterior for which a look must have an answer to be thought of at all.
 UNANSWERABLE = 0.001
 #: Genera in which the trade tastes (and spits out).
@@ -232,7 +234,7 @@ def _names_after(standing: Standing, columns: Columns) -> tuple[Floats, Floats]:
     table = standing.table
     weight = np.exp(standing.rows - standing.taxa[table.row_taxon]) * standing.posterior[table.row_taxon]
     keep = np.flatnonzero(weight > NEGLIGIBLE)
-    joint = weight[keep, None] * table.observed(0)[keep][:, columns.at]
+    joint = weight[keep, None] * table.observed(0)[np.ix_(keep, columns.at)]
     starts = np.flatnonzero(np.diff(table.row_taxon[keep], prepend=-1))
     if len(starts) < len(keep):
         joint = np.add.reduceat(joint, starts, axis=0)
@@ -246,8 +248,38 @@ def _names_after(standing: Standing, columns: Columns) -> tuple[Floats, Floats]:
     entropy = -(everything * np.log(np.maximum(everything, 1e-300))).sum(axis=0)
     # A silent answer leaves the names as they are.
     entropy[table.silent[columns.at]] = _entropy_now(standing)
+    group = np.array([table.characters[i].group for i in columns.characters])[columns.owner]
+    for known in {table.characters[o.character].group for o in standing.observations.used}.intersection(group):
+        mine = np.flatnonzero(group == known)
+        entropy[mine] = _entropy_in_known_group(standing, known, columns.at[mine])
     total = np.add.reduceat(p, columns.starts)
     return p / total[columns.owner], entropy
+
+
+def _entropy_in_known_group(standing: Standing, group: str, at: NDArray[np.int64]) -> Floats:
+    """Return the entropy of the name (columns,) after a look in a dependence group that has looks."""
+    table = standing.table
+    members = [k for k, o in enumerate(standing.observations.used) if table.characters[o.character].group == group]
+    rho = table.rho.get(group, 0.0)
+    after = group_factor(len(members) + 1, rho)
+    shift = after - group_factor(len(members), rho)
+    with np.errstate(divide="ignore"):
+        priors = (standing.prior + np.log1p(-standing.unlisted_prior), np.log(table.stranger * standing.unlisted_prior))
+    parts = []
+    for rows, vectors, logs, prior in (
+        (standing.rows, standing.vectors, table.loglik(0), priors[0]),
+        (standing.strange_rows, standing.strange_vectors, table.stranger_loglik(0), priors[1]),
+    ):
+        weight = rows + prior[table.row_taxon]
+        keep = np.flatnonzero(weight > weight.max() - FAR)
+        gone = (weight[keep] + shift * vectors[members][:, keep].sum(axis=0)).astype(np.float32)
+        parts.append((keep, gone + np.float32(after) * logs[:, at][keep].T))
+    (keep, listed), (_, stranger) = parts
+    starts = np.flatnonzero(np.diff(table.row_taxon[keep], prepend=-1))
+    top = np.maximum(listed.max(axis=1), stranger.max(axis=1))[:, None]
+    mass = np.column_stack([np.add.reduceat(np.exp(listed - top), starts, axis=1), np.exp(stranger - top).sum(axis=1)])
+    p = mass / mass.sum(axis=1, keepdims=True)
+    return np.asarray(-(p * np.log(np.maximum(p, 1e-300))).sum(axis=1))
 
 
 def _entropy_now(standing: Standing) -> float:

@@ -249,17 +249,23 @@ class Table:
             width = int(counts[taxa].max()) if len(taxa) else 0
             slot = np.minimum(np.arange(width)[None, :], counts[taxa][:, None] - 1)
             valid = np.arange(width)[None, :] < counts[taxa][:, None]
-            out.append(Staged(taxa, self.row_start[taxa][:, None] + slot, valid))
+            rows = self.row_start[taxa][:, None] + slot
+            chance = np.exp(self.loglik(0)[rows, c.first : c.last].astype(np.float64))
+            out.append(Staged(taxa, rows, valid, chance))
         return tuple(out)
 
 
 @dataclass(frozen=True, eq=False)
 class Staged:
-    """Taxa of which one character changes with the stage: their rows (taxa, slots), and which slots are real."""
+    """Taxa of which one character changes with the stage.
+
+    ``rows`` (taxa, slots) and which slots are real (``valid``); ``chance`` (taxa, slots, states) of a sure look.
+    """
 
     taxa: Ints
     rows: Ints
     valid: Bools
+    chance: Floats
 
 
 class _Lazy:
