@@ -40,8 +40,7 @@ Array = np.ndarray[Any, Any]
 
 def kin_without(table: Table, groups: list[str], left_out: int) -> Array:
     """Return the background of each taxon's relatives when one taxon is not in the book."""
-    counts = np.bincount(table.row_taxon)
-    mean = np.add.reduceat(table.observed(0), table.row_start, axis=0) / counts[:, None]
+    mean = table.over_stages(table.observed(0))
     known = table.recorded[:, table.column_character] & (np.arange(len(groups)) != left_out)[:, None]
     ground = np.where(known, mean, 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
     out = np.empty_like(mean)

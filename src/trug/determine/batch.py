@@ -18,7 +18,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trug.characters.model import STAGES
+from trug.determine.find import Fruitbody
 from trug.determine.ledger import CONTRADICTIONS
+from trug.determine.observations import GROWING, stage_weights
 from trug.determine.standing import log_prior
 from trug.determine.table import Table
 
@@ -91,16 +93,9 @@ def _chunked(n: int, size: int, threads: int, work: Callable[[slice], Any]) -> l
 
 def stage_logs(table: Table) -> Singles:
     """Return log weights (stages + 1, R) of each row for each stage given; the last is "not known"."""
-    model = table.model
-    out = np.empty((len(STAGES) + 1, len(table.row_taxon)))
-    for g in range(len(STAGES)):
-        weights = np.full(len(STAGES), 1e-4)
-        beside = [i for i in (g - 1, g + 1) if 0 <= i < len(STAGES)]
-        weights[beside] = model.stage_doubt / len(beside)
-        weights[g] = 1.0 - model.stage_doubt
-        out[g] = np.log(table.row_stages @ (weights / weights.sum()))
-    out[-1] = np.log(table.row_stages @ np.array(model.stage_prior))
-    return out.astype(np.float32)
+    given = [*STAGES, None]
+    weights = np.array([stage_weights(Fruitbody("", stage), table)[0] for stage in given])
+    return np.asarray(np.log(weights @ table.row_stages.T), dtype=np.float32)
 
 
 def tempering(table: Table, seen: Bools) -> Singles:
@@ -113,16 +108,14 @@ def tempering(table: Table, seen: Bools) -> Singles:
 
 
 def _shared_groups(table: Table) -> list[tuple[list[int], float]]:
-    groups: dict[str, list[int]] = {}
-    for i, c in enumerate(table.characters):
-        groups.setdefault(c.group, []).append(i)
-    return [(m, table.rho.get(g, 0.0)) for g, m in groups.items() if len(m) > 1 and table.rho.get(g, 0.0) > 0.0]
+    rho = table.rho
+    return [(m, rho[g]) for g, m in table.group_members.items() if len(m) > 1 and rho.get(g, 0.0) > 0.0]
 
 
 def usable(table: Table, batch: Batch) -> Codes:
     """Codes without what a stage or an undug base voids."""
     codes = batch.codes.copy()
-    growing = (batch.stage >= 0) & (batch.stage <= 2)
+    growing = np.isin(batch.stage, [STAGES.index(stage) for stage in GROWING])
     for i, c in enumerate(table.characters):
         if c.grows:
             codes[growing, i] = -1
@@ -263,7 +256,7 @@ def rule_out(table: Table, batch: Batch, unlisted: Singles | None = None, *, thr
     shape = (len(batch), len(table.harmful))
     ruled, margin = np.empty(shape, dtype=bool), np.empty(shape, dtype=np.float32)
     counts = np.empty(shape, dtype=np.int8)
-    limit = np.float32(table.model.margin + table.model.margin_tolerance)
+    limit = np.float32(table.model.margin_limit)
 
     def work(at: slice) -> None:
         margin[at], counts[at], ruled[at] = plan.run(batch.part(at))
@@ -300,11 +293,7 @@ class _Plan:
         self.logs = np.ascontiguousarray(np.vstack([table.loglik(0).T[:, self.order], zero]))
         self.against = np.vstack([table.contradicts.T, np.zeros((1, len(table.harmful)), dtype=bool)])
         self.start = np.ascontiguousarray(stage_logs(table)[:, self.order])
-        self.groups: dict[str, list[int]] = {}
-        self.parts: dict[str, list[int]] = {}
-        for i, c in enumerate(table.characters):
-            self.groups.setdefault(c.group, []).append(i)
-            self.parts.setdefault(c.part, []).append(i)
+        self.groups = table.group_members
         self.part_of = {g: {table.characters[i].part for i in m} for g, m in self.groups.items()}
         self.section = table.index.get("egg_section")
         self.kills = np.array([h.level == "kills" for h in table.harmful], dtype=bool)
@@ -383,7 +372,7 @@ class _Plan:
         for group in across:
             mine = work.of_group(group, present[group])
             least.add(np.subtract(total, mine, out=mine))
-        for part in self.parts:
+        for part in dict.fromkeys(c.part for c in self.table.characters):
             inner = [g for g in present if self.part_of[g] == {part}]
             outer = [g for g in across if part in self.part_of[g]]
             lone = len(inner) + len(outer) == 1

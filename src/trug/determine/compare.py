@@ -33,8 +33,7 @@ def compare(table: Table, taxa: list[str]) -> tuple[Difference, ...]:
         At least two codes of the table.
     """
     at = [table.taxon_index[t] for t in taxa]
-    counts = np.bincount(table.row_taxon, minlength=len(table.taxa))
-    mean = np.add.reduceat(table.truth, table.row_start, axis=0) / counts[:, None]
+    mean = table.over_stages(table.truth)
     out = []
     for i, c in enumerate(table.characters):
         recorded = tuple(bool(table.recorded[t, i]) for t in at)

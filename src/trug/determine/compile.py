@@ -289,8 +289,7 @@ def _stranger(book: Book, treatments: list[Treatment]) -> Floats:
 
 def _kin(table: Table, groups: list[str], model: ErrorModel) -> Floats:
     """Background of each taxon's group (T, S), with one taxon's worth of the whole book mixed in."""
-    counts = np.bincount(table.row_taxon, minlength=len(groups))
-    mean = np.add.reduceat(table.truth, table.row_start, axis=0) / counts[:, None]
+    mean = table.over_stages(table.truth)
     known = table.recorded[:, table.column_character] & table.candidate[:, None]
     ground = table.background
     out = np.empty_like(mean)

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from trug.determine.observations import Observation
-from trug.determine.standing import Standing, by_taxon, temper
+from trug.determine.standing import Standing, by_taxon, columns_of, denied, temper
 from trug.determine.table import GroupEntry, HarmEntry, Table
 
 __all__ = [
@@ -131,11 +131,7 @@ def contradiction_vector(o: Observation, table: Table) -> Bools:
     """
     if o.column >= 0:
         return np.asarray(table.contradicts[:, o.column])
-    c = table.characters[o.character]
-    allowed = ~table.contradicts[:, c.first : c.last]
-    if o.soft:
-        return np.asarray(allowed @ (o.weights / o.weights.sum()) <= table.model.soft_limit)
-    return np.asarray(~(allowed & (o.weights > 0)).any(axis=1))
+    return denied(o, table.contradicts[:, columns_of(o, table)], table)
 
 
 def strikes_of(used: Sequence[Observation], table: Table, determiner: str | None) -> list[Strike]:
@@ -163,8 +159,8 @@ def strikes_of(used: Sequence[Observation], table: Table, determiner: str | None
     return strikes
 
 
-def best_other(taxa: Floats, table: Table) -> tuple[Floats, NDArray[np.int64]]:
-    """Return the log-likelihood of the best other taxon for each ledger entry, and which it is.
+def best_other(taxa: Floats, table: Table) -> Floats:
+    """Return the log-likelihood of the best other taxon for each ledger entry.
 
     ``taxa`` has shape (..., T); the result has shape (..., H). Taxa that are no candidates never count
     as the better explanation.
@@ -174,13 +170,9 @@ def best_other(taxa: Floats, table: Table) -> tuple[Floats, NDArray[np.int64]]:
     top = np.take_along_axis(scores, first[..., None], axis=-1)[..., 0]
     rest = scores.copy()
     np.put_along_axis(rest, first[..., None], -np.inf, axis=-1)
-    second = rest.argmax(axis=-1)
-    runner = np.take_along_axis(rest, second[..., None], axis=-1)[..., 0]
+    runner = rest.max(axis=-1)
     own = first[..., None] == table.harm_taxon
-    return (
-        np.where(own, runner[..., None], top[..., None]),
-        np.where(own, second[..., None], first[..., None]),
-    )
+    return np.where(own, runner[..., None], top[..., None])
 
 
 @dataclass(frozen=True, eq=False)
@@ -250,7 +242,7 @@ def hold_contest(standing: Standing) -> Contest:
     weights = np.array([temper(groups, s.stays, table.rho) for s in strikes]).reshape(len(strikes), len(used))
     rows = weights @ vecs + standing.stage_rows
     taxa = by_taxon(rows, table)
-    other, _ = best_other(taxa, table)
+    other = best_other(taxa, table)
     against = np.array([contradiction_vector(o, table) for o in used]).reshape(len(used), len(table.harmful))
     return Contest(standing, used, vecs, groups, tuple(strikes), rows, taxa, other - taxa[:, table.harm_taxon], against)
 
@@ -297,7 +289,7 @@ def _entry(h: int, contest: Contest, margin: float, strike: Strike, withstands: 
         reasons.append("contradictions")
     if not any(c.firm for _, c in hits):
         reasons.append("firm")
-    if not margin > table.model.margin + table.model.margin_tolerance:
+    if not margin > table.model.margin_limit:
         reasons.append("margin")
     if not standing.unlisted < table.model.unlisted_limit:
         reasons.append("unlisted")
@@ -351,7 +343,7 @@ def _withstands(
                 continue
             gains = np.sort(np.maximum(sums[:, [r]] - sums[:, own], 0.0), axis=0)[::-1]
             lasting = (total[r] - total[own])[None, :] - np.cumsum(gains, axis=0)
-            holds = (lasting - np.log(len(own)) > table.model.margin + table.model.margin_tolerance).all(axis=1)
+            holds = (lasting - np.log(len(own)) > table.model.margin_limit).all(axis=1)
             best = max(best, int(holds.sum()) if holds.any() else 0)
         contradicting = len({g for g, hit in zip(groups, against[:, h], strict=True) if hit}) if len(groups) else 0
         out[h] = max(min(best, contradicting - 1), 0)

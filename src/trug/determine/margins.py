@@ -44,7 +44,7 @@ def margins_after(contest: Contest, columns: Columns) -> Floats:
     """Return the least margin (columns, H) after each answer, under every strike there would be then."""
     table = contest.standing.table
     reach = -float(table.loglik(0)[:, columns.at].min())
-    limit = table.model.margin + table.model.margin_tolerance
+    limit = table.model.margin_limit
     least_now = contest.margins.min(axis=0)
     care = np.flatnonzero(least_now - reach <= limit)
     out = np.broadcast_to(np.maximum(least_now - reach, limit + 1.0), (len(columns.at), len(table.harmful))).copy()

@@ -54,3 +54,8 @@ class ErrorModel(msgspec.Struct, frozen=True):
     stage_prior: tuple[float, ...] = (0.01, 0.09, 0.25, 0.50, 0.15)
     stage_doubt: float = 0.05
     prior_floor: float = 0.03
+
+    @property
+    def margin_limit(self) -> float:
+        """What a margin must exceed [nat]; within the tolerance of the threshold it counts as open."""
+        return self.margin + self.margin_tolerance

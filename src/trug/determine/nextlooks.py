@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from trug.determine.ledger import CONTRADICTIONS, SECTION, Contest, unopened
 from trug.determine.margins import Columns, margins_after
+from trug.determine.observations import GROWING
 from trug.determine.standing import Standing, group_factor
 from trug.determine.table import CharacterColumns, Table
 
@@ -169,8 +170,7 @@ def _candidates(contest: Contest, tools: frozenset[str] | None, may_taste: bool,
     standing = contest.standing
     table = standing.table
     seen = {o.character for o in standing.observations.used}
-    kills_open = any(not r and h.level == "kills" for r, h in zip(standing_rule(contest), table.harmful, strict=True))
-    taste = may_taste and taste_allowed(standing, kills_open)
+    taste = may_taste and taste_allowed(standing, _kills_open(contest))
     chosen = []
     for i, c in enumerate(table.characters):
         if i in seen or c.code in standing.observations.unseen or c.code in skip:
@@ -179,10 +179,16 @@ def _candidates(contest: Contest, tools: frozenset[str] | None, may_taste: bool,
             continue
         if tools is not None and not set(c.tools) <= tools:
             continue
-        if c.grows and standing.observations.stage_known in ("egg", "button", "young"):
+        if c.grows and standing.observations.stage_known in GROWING:
             continue
         chosen.append(i)
     return chosen
+
+
+def _kills_open(contest: Contest) -> bool:
+    """Whether anything that kills is not ruled out."""
+    harmful = contest.standing.table.harmful
+    return any(not r and h.level == "kills" for r, h in zip(standing_rule(contest), harmful, strict=True))
 
 
 def _procedures(contest: Contest, skip: frozenset[str]) -> list[NextLook]:
@@ -209,9 +215,8 @@ def _answerable(standing: Standing, at: list[int]) -> Floats:
     """Return for each candidate character the share of the posterior for which it has an answer at all."""
     table = standing.table
     share = standing.posterior @ table.recorded[:, at] + 0.5 * standing.unlisted
-    weight = np.exp(standing.rows - standing.taxa[table.row_taxon]) * standing.posterior[table.row_taxon]
-    weight /= max(float(weight.sum()), 1e-300)
-    likely = weight @ table.truth
+    weight = standing.row_posterior
+    likely = weight / max(float(weight.sum()), 1e-300) @ table.truth
     chances: dict[tuple[str, tuple[str, ...]], float] = {}
     for k, i in enumerate(at):
         applies = table.characters[i].applies
@@ -232,7 +237,7 @@ def _answerable(standing: Standing, at: list[int]) -> Floats:
 def _names_after(standing: Standing, columns: Columns) -> tuple[Floats, Floats]:
     """Return for each column its probability, and the entropy of the name then, a stranger being one name."""
     table = standing.table
-    weight = np.exp(standing.rows - standing.taxa[table.row_taxon]) * standing.posterior[table.row_taxon]
+    weight = standing.row_posterior
     keep = np.flatnonzero(weight > NEGLIGIBLE)
     joint = weight[keep, None] * table.observed(0)[np.ix_(keep, columns.at)]
     starts = np.flatnonzero(np.diff(table.row_taxon[keep], prepend=-1))
@@ -334,7 +339,7 @@ def _openness(
     blocked: NDArray[np.bool_],
 ) -> tuple[Floats, NDArray[np.bool_]]:
     """Return weighted openness and whether ruled out, for arrays that broadcast to (..., H)."""
-    limit = table.model.margin + table.model.margin_tolerance
+    limit = table.model.margin_limit
     weight, insist = _weights(table)
     lacking = (
         np.maximum(CONTRADICTIONS - groups, 0.0) / CONTRADICTIONS

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from trug.determine.standing import temper
 from trug.determine.table import Table
 
 __all__ = ["Pair", "separate"]
@@ -45,9 +46,7 @@ def separate(table: Table, against: NDArray[np.bool_] | None = None) -> tuple[Pa
     against : array (T,) of bool, optional
         Which true taxa to set against the harmful ones; those without harm where None.
     """
-    counts = np.bincount(table.row_taxon, minlength=len(table.taxa))
-    mean = np.add.reduceat(table.truth, table.row_start, axis=0) / counts[:, None]
-    seen = np.add.reduceat(table.observed(0), table.row_start, axis=0) / counts[:, None]
+    mean, seen = table.over_stages(table.truth), table.over_stages(table.observed(0))
     logs = np.log(seen)
     harmful = set(table.harm_taxon.tolist())
     pick = np.array([t not in harmful for t in range(len(table.taxa))]) if against is None else against
@@ -69,14 +68,7 @@ def separate(table: Table, against: NDArray[np.bool_] | None = None) -> tuple[Pa
 
 def _robust(table: Table, gain: Floats, usable: Floats) -> tuple[float, str]:
     """Return the least expected margin after striking a group or a part, and which."""
-    groups: dict[str, list[int]] = {}
-    for i, c in enumerate(table.characters):
-        if usable[i]:
-            groups.setdefault(c.group, []).append(i)
-    factor = np.ones(len(table.characters))
-    for g, members in groups.items():
-        factor[members] = 1.0 / (1.0 + (len(members) - 1) * table.rho.get(g, 0.0))
-    gain = gain * factor
+    gain = gain * temper([c.group for c in table.characters], np.flatnonzero(usable).tolist(), table.rho)
     total = float(gain.sum())
     least, struck = total, "nothing"
     for kind in ("group", "part"):

@@ -47,8 +47,7 @@ class Simulated:
 
 def edible_neighbours(table: Table, eaten: NDArray[np.bool_]) -> NDArray[np.int64]:
     """Return for each taxon (T,) the eaten taxon most like it in what both record."""
-    mean = np.add.reduceat(table.truth, table.row_start, axis=0)
-    mean /= np.bincount(table.row_taxon, minlength=len(table.taxa))[:, None]
+    mean = table.over_stages(table.truth)
     overlap = np.sqrt(mean[:, None, :] * mean[None, eaten, :])
     starts = [c.first for c in table.characters]
     alike = np.add.reduceat(overlap, starts, axis=2)

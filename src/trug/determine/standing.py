@@ -13,6 +13,7 @@ from __future__ import annotations
 import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,6 +84,12 @@ class Standing:
     strange_rows: Floats
     leading: int
     fit: Fit | None
+
+    @cached_property
+    def row_posterior(self) -> Floats:
+        """Probability (R,) of each taxon at each of its stages."""
+        at = self.table.row_taxon
+        return np.asarray(np.exp(self.rows - self.taxa[at]) * self.posterior[at])
 
 
 def group_factor(count: int, rho: float) -> float:
@@ -236,8 +243,15 @@ def fit_of(table: Table, observations: Observations, rows: Floats, taxon: int) -
 
 def _excluded(table: Table, o: Observation, taxon: int) -> bool:
     """Whether a taxon's treatment excludes everything that a look allows."""
-    allowed = ~table.excludes[taxon, columns_of(o, table)]
-    return bool(float(o.weights @ allowed) <= table.model.soft_limit * float(o.weights.sum()))
+    return bool(denied(o, table.excludes[taxon, columns_of(o, table)], table))
+
+
+def denied(o: Observation, flags: NDArray[np.bool_], table: Table) -> NDArray[np.bool_]:
+    """Return whether a look falls on flagged states alone, for flags (..., states) of its character.
+
+    Of soft evidence at most ``soft_limit`` may fall on other states.
+    """
+    return np.asarray(~flags @ (o.weights / o.weights.sum()) <= table.model.soft_limit)
 
 
 def _hardly_ever(table: Table, o: Observation) -> float:

@@ -165,9 +165,17 @@ class Table:
         return np.repeat(np.arange(len(self.characters)), [len(c.states) for c in self.characters])
 
     @cached_property
+    def group_members(self) -> dict[str, list[int]]:
+        """Characters of each dependence group, in the order of the vocabulary."""
+        members: dict[str, list[int]] = {}
+        for i, c in enumerate(self.characters):
+            members.setdefault(c.group, []).append(i)
+        return members
+
+    @cached_property
     def groups(self) -> tuple[str, ...]:
         """Dependence groups, sorted."""
-        return tuple(sorted({c.group for c in self.characters}))
+        return tuple(sorted(self.group_members))
 
     @cached_property
     def parts(self) -> tuple[str, ...]:
@@ -184,12 +192,14 @@ class Table:
         """First row of each taxon; rows of one taxon stand together."""
         return np.searchsorted(self.row_taxon, np.arange(len(self.taxa)))
 
+    def over_stages(self, values: Floats) -> Floats:
+        """Return the mean (T, S) of values (R, S) over the rows of each taxon."""
+        counts = np.bincount(self.row_taxon, minlength=len(self.taxa))
+        return np.asarray(np.add.reduceat(values, self.row_start, axis=0) / counts[:, None])
+
     @cached_property
     def background(self) -> Floats:
         """Mean of the recorded treatments, per column; what a character reads on anything at all."""
-        return self._background()
-
-    def _background(self) -> Floats:
         out = np.empty(self.truth.shape[1])
         weight = np.zeros(len(self.row_taxon))
         counts = np.bincount(self.row_taxon, minlength=len(self.taxa))
