@@ -6,7 +6,7 @@ import datetime
 import functools
 import hashlib
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -22,18 +22,21 @@ from trug.treatments.model import (
     HARM_LEVELS,
     WORDS,
     Book,
+    Caution,
     Group,
     Harm,
+    Kitchen,
     Prior,
     Record,
     SizeRange,
     Source,
+    Tradition,
     Treatment,
     Use,
 )
 from trug.treatments.notation import parse_months, parse_size
 
-__all__ = ["load_book", "read_treatment", "treatment_files"]
+__all__ = ["load_book", "load_kitchen", "read_treatment", "treatment_files"]
 
 _TOP = frozenset(
     [
@@ -50,13 +53,21 @@ _TOP = frozenset(
         "prior",
         "insist",
         "characters",
+        "tradition",
+        "caution",
         "notes",
     ]
 )
+_HARM = frozenset(
+    ["level", "syndrome", "latency_h", "source", "at", "printed", "condition", "beginners", "thought_good"]
+)
+_USE = frozenset(["as", "stages", "conditions", "trim", "cook_because", "keeps", "source"])
+_TRADITION = frozenset(["form", "purpose", "source", "at", "printed"])
+_CAUTION = frozenset(["code", "source", "at", "printed"])
 _RECORD = frozenset({*WORDS, *STAGES, "size", "complete", "source", "at", "printed", "also"})
 #: What reading a value of the wrong kind (a number for a list, a word for a table) raises.
 _WRONG_KIND = (AttributeError, KeyError, TypeError, ValueError)
-_RANKS = ("species", "aggregate", "group")
+_RANKS = ("species", "aggregate", "genus", "group")
 
 
 @functools.cache
@@ -109,6 +120,12 @@ def load_book(folder: Path | None = None) -> Book:
         raise BookError(
             f"coverage.toml, strangers.toml or groups.toml lacks a field or holds a wrong value ({told})"
         ) from None
+
+
+@functools.cache
+def load_kitchen() -> Kitchen:
+    """Return the vocabulary of kitchen and stillroom that comes with the program."""
+    return Kitchen(_toml(resources.files("trug.treatments") / "kitchen.toml"))
 
 
 def treatment_files(root: Traversable) -> Iterator[tuple[str, Traversable]]:
@@ -251,6 +268,7 @@ class _Reader:
             if look not in self.vocabulary.characters:
                 self.wrong(f"unknown look {look!r}{nearest(look, self.vocabulary.characters)}", "insist", word=look)
         harm, use, prior = self.harm(), self.use(), self.prior()
+        traditions, cautions = self.traditions(), self.cautions()
         if self.problems:
             return None
         return Treatment(
@@ -267,6 +285,8 @@ class _Reader:
             harm=harm,
             use=use,
             insist=insist,
+            traditions=traditions,
+            cautions=cautions,
             notes=self.table.get("notes", ""),
         )
 
@@ -370,8 +390,11 @@ class _Reader:
         if latency is not None and not (len(latency) == 2 and 0 <= latency[0] <= latency[1] <= 24 * 60):
             self.wrong("latency_h must be two ascending hours", "harm", "latency_h")
             latency = None
+        self.fields(e, _HARM, "harm")
         if e.get("level") == "conditional" and not e.get("condition"):
             self.wrong("a conditional harm names its condition", "harm")
+        if e.get("condition"):
+            self.kitchen("conditions", [e["condition"]], "harm", "condition")
         return Harm(
             str(e.get("level")),
             str(e.get("syndrome", "")),
@@ -381,6 +404,7 @@ class _Reader:
             str(e.get("printed", "")),
             str(e.get("condition", "")),
             bool(e.get("beginners", False)),
+            bool(e.get("thought_good", False)),
         )
 
     def use(self) -> Use | None:
@@ -392,7 +416,47 @@ class _Reader:
         for stage in e.get("stages", ()):
             if stage not in STAGES:
                 self.wrong(f"unknown stage {stage!r}{nearest(stage, STAGES)}", "use", word=stage)
-        return Use(str(e.get("as")), tuple(e.get("stages", ())), tuple(e.get("conditions", ())), self.source(e, "use"))
+        self.fields(e, _USE, "use")
+        return Use(
+            str(e.get("as")),
+            tuple(e.get("stages", ())),
+            self.kitchen("conditions", e.get("conditions", ()), "use", "conditions"),
+            self.source(e, "use"),
+            self.kitchen("trim", e.get("trim", ()), "use", "trim"),
+            self.kitchen("reasons", e.get("cook_because", ()), "use", "cook_because"),
+            self.kitchen("keeps", e.get("keeps", ()), "use", "keeps"),
+        )
+
+    def traditions(self) -> tuple[Tradition, ...]:
+        found = []
+        for e in self.table.get("tradition", ()):
+            self.fields(e, _TRADITION, "tradition")
+            self.kitchen("forms", [str(e.get("form"))], "tradition")
+            self.kitchen("purposes", [str(e.get("purpose"))], "tradition")
+            said = str(e.get("at", "")), str(e.get("printed", ""))
+            found.append(Tradition(str(e.get("form")), str(e.get("purpose")), self.source(e, "tradition"), *said))
+        return tuple(found)
+
+    def cautions(self) -> tuple[Caution, ...]:
+        found = []
+        for e in self.table.get("caution", ()):
+            self.fields(e, _CAUTION, "caution")
+            self.kitchen("cautions", [str(e.get("code"))], "caution")
+            said = str(e.get("at", "")), str(e.get("printed", ""))
+            found.append(Caution(str(e.get("code")), self.source(e, "caution"), *said))
+        return tuple(found)
+
+    def fields(self, entry: Mapping[str, Any], known: frozenset[str], *path: str) -> None:
+        for key in entry:
+            if key not in known:
+                self.wrong(f"{path[0]}: unknown field {key!r}{nearest(key, known)}", *path, key)
+
+    def kitchen(self, section: str, codes: Iterable[str], *path: str) -> tuple[str, ...]:
+        known = load_kitchen().words[section]
+        for code in codes:
+            if code not in known:
+                self.wrong(f"{path[0]}: unknown word {code!r}{nearest(code, known)}", *path, word=code)
+        return tuple(codes)
 
     def prior(self) -> Prior:
         e = self.table.get("prior", {})

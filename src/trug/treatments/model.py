@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 __all__ = [
@@ -9,12 +10,15 @@ __all__ = [
     "HARM_LEVELS",
     "WORDS",
     "Book",
+    "Caution",
     "Group",
     "Harm",
+    "Kitchen",
     "Prior",
     "Record",
     "SizeRange",
     "Source",
+    "Tradition",
     "Treatment",
     "Use",
 ]
@@ -96,7 +100,10 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class Harm:
-    """What a taxon does to people. ``latency_h`` is from the meal to the first signs [h]."""
+    """What a taxon does to people. ``latency_h`` is from the meal to the first signs [h].
+
+    ``thought_good`` marks what has killed or crippled people who ate it as good food: it is not for anyone.
+    """
 
     level: str
     syndrome: str
@@ -106,16 +113,55 @@ class Harm:
     printed: str = ""
     condition: str = ""
     beginners: bool = False
+    thought_good: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """Whether and how a taxon is eaten or used."""
+    """Whether and how a taxon is eaten or used, in codes of the kitchen vocabulary.
+
+    ``trim`` is what is cut away, ``cook_because`` why it must be cooked, ``keeps`` how it is preserved.
+    """
 
     kind: str
     stages: tuple[str, ...]
     conditions: tuple[str, ...]
     source: str
+    trim: tuple[str, ...] = ()
+    cook_because: tuple[str, ...] = ()
+    keeps: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Tradition:
+    """A traditional use as a source reports it, never advice: form and purpose in codes of the kitchen vocabulary."""
+
+    form: str
+    purpose: str
+    source: str
+    at: str = ""
+    printed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """Who must not take it, or what it does not go together with, in a code of the kitchen vocabulary."""
+
+    code: str
+    source: str
+    at: str = ""
+    printed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Kitchen:
+    """The vocabulary of kitchen and stillroom: section -> code -> what is shown."""
+
+    words: dict[str, dict[str, str]]
+
+    def say(self, section: str, codes: Iterable[str]) -> list[str]:
+        """Return the words for codes of one section."""
+        return [self.words[section][code] for code in codes]
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +194,8 @@ class Treatment:
     harm: Harm | None = None
     use: Use | None = None
     insist: tuple[str, ...] = ()
+    traditions: tuple[Tradition, ...] = ()
+    cautions: tuple[Caution, ...] = ()
     notes: str = ""
 
     @property
