@@ -1,4 +1,4 @@
-"""``trug book``: what the book holds, whether it is right, and which pairs it cannot tell apart."""
+"""``trug book``: what the book holds, whether it is right, which pairs it cannot tell apart, what a change does."""
 
 from __future__ import annotations
 
@@ -8,11 +8,13 @@ from typing import Annotated
 
 import typer
 
+from trug.cli.bookdiff import diff, must_be_folder
 from trug.cli.output import console, put_json, write_whole
 
 __all__ = ["app"]
 
 app = typer.Typer(no_args_is_help=True, help="What the book holds, and whether it is right.", rich_markup_mode=None)
+app.command("diff")(diff)
 
 
 @app.command("stats")
@@ -24,10 +26,11 @@ def stats(json: Annotated[bool, typer.Option("--json", help="Write JSON.")] = Fa
       trug book stats --json
     """
     from trug.cli.loaded import loaded
+    from trug.determine.confusions import depth
     from trug.treatments.statistics import statistics
 
     here = loaded()
-    found = statistics(here.book, here.vocabulary)
+    found = statistics(here.book, here.vocabulary) | depth(here.table)
     if json:
         put_json(found)
         return
@@ -103,7 +106,7 @@ def check(
     ] = None,
     json: Annotated[bool, typer.Option("--json", help="Write JSON.")] = False,
 ) -> None:
-    """Reject unknown characters, states, sources and impossible ranges; list pairs that nothing separates.
+    """Reject unknown characters, states, sources and impossible ranges; list what is thin and what nothing separates.
 
     Examples:
 
@@ -113,16 +116,19 @@ def check(
     """
     from trug.characters import load_vocabulary
     from trug.determine.compile import compile_table
-    from trug.errors import UnreadableError
+    from trug.determine.confusions import thin
+    from trug.errors import BookError
     from trug.treatments import load_book
-    from trug.treatments.check import findings, inseparable
+    from trug.treatments.check import findings, inseparable, unsourced
 
-    if folder is not None and not folder.is_dir():
-        raise UnreadableError("no such folder; name the one that holds fungi/ and sources.toml", file=str(folder))
+    must_be_folder(folder)
     vocabulary = load_vocabulary()
     book = load_book(folder)
+    problems = unsourced(book)
+    if problems:
+        raise BookError("\n".join(problems))
     table = compile_table(book, vocabulary)
-    notes = findings(book, vocabulary)
+    notes = findings(book, vocabulary) + thin(table, list(book.treatments.values()))
     pairs = inseparable(book, table.truth, table.recorded, table.row_taxon, [c.first for c in table.characters])
     if json:
         put_json({"treatments": len(book.treatments), "notes": notes, "not_separated": pairs})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import Annotated, Any
 
 import typer
@@ -10,6 +11,9 @@ from trug.cli.output import console, put_json
 from trug.errors import InputError, UnknownWordError
 
 __all__ = ["register"]
+
+FIRM = "* firm: weather, age and an unpractised eye seldom change it. Not a determination."
+NOT_SEPARABLE = "not separable in the field by two firm looks"
 
 
 def register(app: typer.Typer) -> None:
@@ -21,13 +25,15 @@ def register(app: typer.Typer) -> None:
 
 
 def compare(
-    taxa: Annotated[list[str], typer.Argument(metavar="TAXON TAXON...", help="Two or more names.")],
+    taxa: Annotated[list[str], typer.Argument(metavar="TAXON...", help="One name or more.")],
     json: Annotated[bool, typer.Option("--json", help="Write JSON.")] = False,
     full: Annotated[bool, typer.Option("--full", help="Show also what does not separate.")] = False,
 ) -> None:
-    """Set treatments side by side, what separates them first.
+    """Set treatments side by side, what separates them first; with one name, against all it is confused with.
 
     Examples:
+
+      trug compare "velvet shank"
 
       trug compare "velvet shank" "funeral bell"
 
@@ -35,6 +41,7 @@ def compare(
     """
     from trug.cli.loaded import loaded
     from trug.determine.compare import compare as differences
+    from trug.determine.confusions import Confusions
     from trug.treatments.names import treatment_named
     from trug.treatments.words import says
 
@@ -42,7 +49,10 @@ def compare(
     chosen = [treatment_named(here.book, name) for name in taxa]
     codes = list(dict.fromkeys(t.code for t in chosen))
     if len(codes) < 2:
-        raise InputError("name at least two different taxa to compare")
+        if len(taxa) > 1:
+            raise InputError("these are names of one taxon; name another to compare it with")
+        _confused_with(here, chosen[0], json)
+        return
     chosen = [here.book.treatments[c] for c in codes]
     found = differences(here.table, codes)
     if json:
@@ -71,10 +81,59 @@ def compare(
             continue
         table.add_row(strength + (" *" if d.firm else ""), d.label, *(says(t.records.get(d.character)) for t in chosen))
     console().print(table)
-    console().print("* firm: weather, age and an unpractised eye seldom change it. Not a determination.")
+    console().print(FIRM)
     for t in chosen:
         if t.harm:
             console().print(_harm(t), markup=False, style="bold")
+    pairs = Confusions(here.table)
+    for a, b in itertools.combinations(codes, 2):
+        if not pairs.pair(a, b).field_separable and any(here.book.treatments[x].harm for x in (a, b)):
+            console().print(f"{_name(here, a)} and {_name(here, b)}: {NOT_SEPARABLE}", markup=False, style="bold")
+
+
+def _confused_with(here: Any, treatment: Any, json: bool) -> None:
+    """Show what a taxon is confused with and which looks separate the two."""
+    from rich.table import Table
+
+    from trug.determine.confusions import Confusions
+
+    found = Confusions(here.table).of(treatment.code)
+    if json:
+        put_json(
+            [
+                {
+                    "taxon": c.taxon,
+                    "near": round(c.near, 3),
+                    "field_separable": c.field_separable,
+                    "separating": [
+                        {"character": s.character, "firm": s.firm, "field": s.field, "likeness": round(s.likeness, 4)}
+                        for s in c.separating
+                    ],
+                }
+                for c in found
+            ]
+        )
+        return
+    out = console()
+    out.print(f"{treatment.name} is confused with", markup=False, style="bold")
+    table = Table(box=None, padding=(0, 2, 0, 0), header_style="bold")
+    for title in ("fungus", "harm", "separating looks"):
+        table.add_column(title, overflow="fold")
+    for c in found:
+        other = here.book.treatments[c.taxon]
+        looks = ", ".join(s.label + (" *" if s.firm else "") + ("" if s.field else " (lab)") for s in c.separating[:8])
+        if not c.field_separable and (treatment.harm or other.harm):
+            looks = f"{NOT_SEPARABLE}. {looks}"
+        table.add_row(_title(other), other.harm.level if other.harm else "", looks)
+    out.print(table)
+    out.print("Nearest to the quick eye first; worked out from the treatments. (lab): microscope or reagent.")
+    out.print(FIRM)
+    if treatment.harm:
+        out.print(_harm(treatment), markup=False, style="bold")
+
+
+def _name(here: Any, code: str) -> str:
+    return str(here.book.treatments[code].name)
 
 
 def _title(t: Any) -> str:
@@ -99,6 +158,7 @@ def treatment(
 
       trug treatment "funeral bell"
     """
+    from trug.cli.kitchen import kitchen_lines
     from trug.cli.loaded import loaded
     from trug.treatments.names import treatment_named
     from trug.treatments.words import says
@@ -116,7 +176,17 @@ def treatment(
                 "synonyms": t.synonyms,
                 "rank": t.rank,
                 "harm": t.harm and {"level": t.harm.level, "syndrome": t.harm.syndrome, "latency_h": t.harm.latency_h},
-                "use": t.use and {"as": t.use.kind, "stages": t.use.stages, "conditions": t.use.conditions},
+                "use": t.use
+                and {
+                    "as": t.use.kind,
+                    "stages": t.use.stages,
+                    "conditions": t.use.conditions,
+                    "trim": t.use.trim,
+                    "cook_because": t.use.cook_because,
+                    "keeps": t.use.keeps,
+                },
+                "traditions": t.traditions,
+                "cautions": t.cautions,
                 "insist": t.insist,
                 "characters": {
                     c: {"says": says(r), "complete": r.complete, "source": r.source, "at": r.at, "printed": r.printed}
@@ -140,10 +210,8 @@ def treatment(
         out.print(Text(f"Harm: {_harm(t).split(': ', 1)[1]}", style="bold red"))
         told = " ".join(x for x in (here.book.sources[t.harm.source].cite(), t.harm.at, t.harm.printed) if x)
         out.print(told, style="dim", markup=False)
-    if t.use:
-        kind = "Coded as eaten" if t.use.kind == "food" else "Coded as used in the stillroom"
-        conditions = "; ".join(c.replace("-", " ") for c in t.use.conditions)
-        out.print(f"{kind}; picked as {', '.join(t.use.stages)}; {conditions}. Only under a signed name.", markup=False)
+    for line in kitchen_lines(t, here.book):
+        out.print(line, markup=False)
     if t.insist:
         out.print("Never ruled out without: " + ", ".join(c.replace("_", " ") for c in t.insist), markup=False)
     if t.prior.months:
@@ -160,7 +228,9 @@ def treatment(
                 c.label + (" *" if c.firm else ""), says(record), " ".join(x for x in (record.source, record.at) if x)
             )
     out.print(table)
-    used = sorted({r.source for r in t.records.values()} - {"from-memory", "common-practice", "by-definition"})
+    cited = {r.source for r in t.records.values()}
+    cited |= {x.source for x in t.traditions} | {x.source for x in t.cautions}
+    used = sorted(key for key in cited if here.book.source_kind(key) == "published")
     for key in used:
         out.print(f"{key}: {here.book.sources[key].cite()}", style="dim", markup=False)
 

@@ -32,6 +32,7 @@ __all__ = [
     "log_posterior",
     "names",
     "rule_out",
+    "rules_out",
     "stage_logs",
     "tempering",
     "usable",
@@ -231,13 +232,11 @@ def _name_chunk(table: Table, batch: Batch, prior: NDArray[np.float64], u0: floa
     leading = posterior.argmax(axis=1)
     own = np.where(table.row_taxon[None, :] == leading[:, None], rows, -np.inf)
     row = own.argmax(axis=1)
-    silent = np.zeros_like(seen)
-    n, c = np.nonzero(seen)
-    silent[n, c] = table.silent[codes[n, c]]
-    factors = np.where(seen & ~silent, factors, 0.0)
+    spoken = seen & ~table.silent[np.maximum(codes, 0)]
+    factors = np.where(spoken, tempering(table, spoken), 0.0)
     mean, variance = table.fit_moments
-    n_at = np.arange(len(row))
-    surprise = (factors * mean[row]).sum(axis=1) - (rows[n_at, row] - start[n_at, row])
+    logs = np.where(spoken, table.loglik(0)[row[:, None], np.maximum(codes, 0)], 0.0)
+    surprise = (factors * (mean[row] - logs)).sum(axis=1)
     spread = np.sqrt((factors**2 * variance[row]).sum(axis=1))
     with np.errstate(invalid="ignore", divide="ignore"):
         z = np.where(spread > 0, surprise / spread, 0.0).astype(np.float32)
@@ -267,6 +266,38 @@ def rule_out(table: Table, batch: Batch, unlisted: Singles | None = None, *, thr
 
     _chunked(len(batch), LEDGER_CHUNK, threads, work)
     return Verdicts(ruled, margin, counts)
+
+
+def rules_out(table: Table, batch: Batch, asked: Bools, unlisted: Singles | None = None, *, threads: int = 1) -> Bools:
+    """Return for many fruitbodies (N,) whether every harmful taxon that is asked for is ruled out.
+
+    The verdict is that of ``rule_out``; margins are only worked out where all else holds.
+
+    Parameters
+    ----------
+    asked : array (H,) or (N, H) of bool
+        The harmful taxa that must all be ruled out.
+    unlisted : array (N,), optional
+        As in ``rule_out``.
+    """
+    plan = _Plan(table)
+    asked = np.broadcast_to(asked, (len(batch), len(table.harmful)))
+    out = np.zeros(len(batch), dtype=bool)
+    limit = np.float32(table.model.margin_limit)
+
+    def work(at: slice) -> None:
+        piece = batch.part(at)
+        holds = (plan.but_for_margins(piece) | ~asked[at]).all(axis=1)
+        if unlisted is not None:
+            holds &= unlisted[at] < table.model.unlisted_limit
+        rest = np.flatnonzero(holds)
+        for start in range(0, len(rest), LEDGER_CHUNK):
+            some = rest[start : start + LEDGER_CHUNK]
+            few = Batch(piece.codes[some], piece.stage[some], piece.dug[some])
+            out[at.start + some] = ((plan.margins(few) > limit) | ~asked[at][some]).all(axis=1)
+
+    _chunked(len(batch), 16 * LEDGER_CHUNK, threads, work)
+    return out
 
 
 class _Plan:
@@ -302,11 +333,24 @@ class _Plan:
 
     def run(self, batch: Batch) -> tuple[Singles, NDArray[np.int8], Bools]:
         """Return least margins (N, H), contradicting groups (N, H), and whether the rest of the rule holds."""
-        codes = usable(self.table, batch)
-        seen = codes >= 0
-        at: Positions = np.where(seen, codes, len(self.logs) - 1).astype(np.int64)
+        at, seen = self._places(batch)
         counts, firm = self._contradictions(at, seen)
         return self._margins(batch, at, seen), counts, firm & self._complete(batch, at, seen)
+
+    def but_for_margins(self, batch: Batch) -> Bools:
+        """Return where all of the rule holds but for margins and the stranger (N, H)."""
+        at, seen = self._places(batch)
+        counts, firm = self._contradictions(at, seen)
+        return (counts >= CONTRADICTIONS) & firm & self._complete(batch, at, seen)
+
+    def margins(self, batch: Batch) -> Singles:
+        """Return least margins (N, H)."""
+        return self._margins(batch, *self._places(batch))
+
+    def _places(self, batch: Batch) -> tuple[Positions, Bools]:
+        codes = usable(self.table, batch)
+        seen = codes >= 0
+        return np.where(seen, codes, len(self.logs) - 1).astype(np.int64), seen
 
     def _contradictions(self, codes: Positions, seen: Bools) -> tuple[NDArray[np.int8], Bools]:
         """Return contradicting groups (N, H) and whether a firm look is among them."""

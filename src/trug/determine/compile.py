@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from trug.characters.model import STAGES, Character, Vocabulary
 from trug.determine.model import ErrorModel
 from trug.determine.table import CharacterColumns, GroupEntry, HarmEntry, Table
-from trug.treatments.model import HARM_LEVELS, Book, Group, Record, SizeRange, Treatment
+from trug.treatments.model import HARM_LEVELS, Book, Group, SizeRange, Treatment
 
 __all__ = ["bin_edges", "compile_table", "size_distribution", "word_distribution"]
 
@@ -95,12 +95,7 @@ def compile_table(book: Book, vocabulary: Vocabulary, model: ErrorModel | None =
     total = columns[-1].last
     for t, treatment in enumerate(treatments):
         profiles: dict[bytes, int] = {}
-        for g, stage in enumerate(STAGES):
-            row = np.full(total, np.nan)
-            for c in columns:
-                record = treatment.records.get(c.code)
-                if record is not None:
-                    row[c.first : c.last] = _distribution(record, stage, by_code[c.code], c, model)
+        for g, row in enumerate(_stage_rows(treatment, columns, by_code, model)):
             key = row.tobytes()
             if key not in profiles:
                 profiles[key] = len(rows)
@@ -194,20 +189,33 @@ def _columns(vocabulary: Vocabulary) -> tuple[CharacterColumns, ...]:
     return tuple(columns)
 
 
-def _distribution(
-    record: Record, stage: str, character: Character, columns: CharacterColumns, model: ErrorModel
+def _stage_rows(
+    treatment: Treatment, columns: tuple[CharacterColumns, ...], by_code: dict[str, Character], model: ErrorModel
 ) -> Floats:
-    if record.size is not None:
-        sigma = model.spore_sigma if character.part == "spores" else model.size_sigma
-        return size_distribution(record.size, np.array(columns.edges), sigma, model)
-    return word_distribution(_nearest_stage(record.words, stage), record.complete, columns.states, model)
+    """Return the probability of every state at each stage (G, S), not a number where nothing is recorded."""
+    rows = np.full((len(STAGES), columns[-1].last), np.nan)
+    for c in columns:
+        record = treatment.records.get(c.code)
+        if record is None:
+            continue
+        block = slice(c.first, c.last)
+        if record.size is not None:
+            sigma = model.spore_sigma if by_code[c.code].part == "spores" else model.size_sigma
+            rows[:, block] = size_distribution(record.size, np.array(c.edges), sigma, model)
+            continue
+        said = {
+            named: word_distribution(words, record.complete, c.states, model) for named, words in record.words.items()
+        }
+        for g, stage in enumerate(STAGES):
+            rows[g, block] = said[_nearest_stage(record.words, stage)]
+    return rows
 
 
-def _nearest_stage(words: dict[str, dict[str, str]], stage: str) -> dict[str, str]:
+def _nearest_stage(words: dict[str, dict[str, str]], stage: str) -> str:
     if "" in words:
-        return words[""]
+        return ""
     at = STAGES.index(stage)
-    return words[min(words, key=lambda s: (abs(STAGES.index(s) - at), -STAGES.index(s)))]
+    return min(words, key=lambda s: (abs(STAGES.index(s) - at), -STAGES.index(s)))
 
 
 def _confusion(vocabulary: Vocabulary, columns: tuple[CharacterColumns, ...], model: ErrorModel) -> Floats:

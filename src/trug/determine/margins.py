@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,8 @@ from trug.determine.table import CharacterColumns, Table
 __all__ = ["Columns", "margins_after"]
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Ints = NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,103 +25,145 @@ class Columns:
     """Columns of the candidate characters, end to end."""
 
     characters: tuple[int, ...]
-    at: NDArray[np.int64]
-    owner: NDArray[np.int64]
-    starts: NDArray[np.int64]
+    at: Ints
+    owner: Ints
+    starts: Ints
 
     @staticmethod
-    def of(table: Table, characters: list[int]) -> Columns:
+    def of(table: Table, characters: Sequence[int]) -> Columns:
         """Return the columns of some characters."""
-        sizes = [len(table.characters[i].states) for i in characters]
-        at = [np.arange(table.characters[i].first, table.characters[i].last) for i in characters]
-        none = np.zeros(0, dtype=np.int64)
-        return Columns(
-            tuple(characters),
-            np.concatenate(at) if at else none,
-            np.repeat(np.arange(len(characters)), sizes),
-            np.concatenate([[0], np.cumsum(sizes)[:-1]]).astype(np.int64) if sizes else none,
-        )
+        chosen = np.array(characters, dtype=np.int64)
+        first = table.first_columns[chosen]
+        sizes = table.first_columns[chosen + 1] - first
+        starts = np.cumsum(sizes) - sizes
+        owner = np.repeat(np.arange(len(chosen)), sizes)
+        return Columns(tuple(characters), np.arange(len(owner)) + (first - starts)[owner], owner, starts)
+
+    def some(self, table: Table, places: list[int]) -> tuple[Columns, Ints]:
+        """Return the columns of the characters at some places, and where among all these they stand."""
+        chosen = np.zeros(len(self.characters), dtype=bool)
+        chosen[places] = True
+        return Columns.of(table, [self.characters[k] for k in places]), np.flatnonzero(chosen[self.owner])
 
 
-def margins_after(contest: Contest, columns: Columns) -> Floats:
-    """Return the least margin (columns, H) after each answer, under every strike there would be then."""
+def margins_after(contest: Contest, columns: Columns, *, below_zero: bool = True) -> Floats:
+    """Return the least margin (columns, H) after each answer, under every strike there would be then.
+
+    Without ``below_zero`` a margin below zero may read anything up to zero, which saves the search for runners-up:
+    only a harmful taxon that is itself the best of all has such a margin.
+    """
     table = contest.standing.table
-    reach = -float(table.loglik(0)[:, columns.at].min())
+    reach = -float(table.least_loglik[columns.at].min())
     limit = table.model.margin_limit
     least_now = contest.margins.min(axis=0)
     care = np.flatnonzero(least_now - reach <= limit)
-    out = np.broadcast_to(np.maximum(least_now - reach, limit + 1.0), (len(columns.at), len(table.harmful))).copy()
-    if not len(care):
-        return out
-    chosen = np.union1d(_alive(contest, reach), table.harm_taxon[care])
-    field = _Field(chosen, table.candidate[chosen], np.searchsorted(chosen, table.harm_taxon[care]), care)
-    # The look's own group or part struck out leaves what stands now, where it has no other look.
-    least = np.broadcast_to(contest.margins[0, care][:, None], (len(care), len(columns.at))).astype(np.float32)
-    now = contest.margins[:, care].astype(np.float32)
-    known = np.array([table.characters[i].group in contest.groups for i in columns.characters])[columns.owner]
-    part = np.array([table.characters[i].part for i in columns.characters])[columns.owner]
-    fresh = Columns.of(table, [i for i in columns.characters if table.characters[i].group not in contest.groups])
-    if fresh.characters:
-        new = least[:, ~known]
-        different = _different(contest)
-        for z, logs in zip(different, _fresh_loglik(contest, fresh, field, different), strict=True):
-            margin = field.margin(contest.taxa[z, chosen].astype(np.float32)[:, None] + logs)
-            if contest.strikes[z].kind == "part":
-                margin[:, part[~known] == contest.strikes[z].name] = now[z][:, None]
-            np.minimum(new, margin, out=new)
-        for z, strike in enumerate(contest.strikes):
-            if strike.kind == "part":
-                own = part[~known] == strike.name
-                new[:, own] = np.minimum(new[:, own], now[z][:, None])
-        least[:, ~known] = new
-    struck = {s.name for s in contest.strikes if s.kind == "part"}
+    out = np.repeat(np.maximum(least_now - reach, limit + 1.0)[:, None], len(columns.at), axis=1)
+    if len(care):
+        field = _Field.of(contest, care, reach, below_zero)
+        out[care] = _least_margins(contest, columns, field)[field.line]
+    return out.T
+
+
+def _least_margins(contest: Contest, columns: Columns, field: _Field) -> Singles:
+    """Return the least margin (harmful taxa of the field, columns) after each answer."""
+    table = contest.standing.table
+    least = np.empty((field.harmful, len(columns.at)), dtype=np.float32)
+    now = contest.margins[0, field.entry].astype(np.float32)[:, None]
+    fresh: list[int] = []
     alike: dict[tuple[str, str], list[int]] = {}
-    for i in columns.characters:
-        if table.characters[i].group in contest.groups:
-            alike.setdefault((table.characters[i].group, table.characters[i].part), []).append(i)
-    for (_, where), characters in alike.items():
-        cols = np.flatnonzero(np.isin(np.array(columns.characters)[columns.owner], characters))
-        after = _margins_in_known_group(contest, Columns.of(table, characters), field)
+    for k, i in enumerate(columns.characters):
+        c = table.characters[i]
+        if c.group in contest.groups:
+            alike.setdefault((c.group, c.part), []).append(k)
+        else:
+            fresh.append(k)
+    if fresh:
+        some, where = columns.some(table, fresh)
+        after = _margins_in_new_groups(contest, some, field)
+        # The look's own group struck out leaves what stands now.
+        least[:, where] = np.minimum(after, now, out=after)
+    struck = {s.name for s in contest.strikes if s.kind == "part"}
+    for (_, part), places in alike.items():
+        some, where = columns.some(table, places)
+        after = _margins_in_known_group(contest, some, field)
         # A part that has no look yet, struck out, leaves what stands now.
-        least[:, cols] = after if where in struck else np.minimum(least[:, cols], after)
-    out[:, care] = least.T
-    return out
+        least[:, where] = after if part in struck else np.minimum(after, now, out=after)
+    return least
 
 
 @dataclass(frozen=True, eq=False)
 class _Field:
-    """The taxa that can matter after one more look, and the harmful ones whose verdict can change."""
+    """The taxa that can matter after one more look.
 
-    chosen: NDArray[np.int64]
-    candidate: NDArray[np.bool_]
-    own: NDArray[np.int64]
-    care: NDArray[np.int64]
+    Attributes
+    ----------
+    taxa : array
+        First the ``harmful`` ones whose verdict can change, and of these first the ``barred`` ones, which are no
+        candidates and so nobody's rivals; then other rivals.
+    entry : array (harmful,)
+        A ledger entry of each harmful taxon.
+    line : array
+        For each ledger entry whose verdict can change, its place among the taxa.
+    place : array (T,)
+        Place of each taxon of the book among ``taxa``; -1 for the others.
+    logs : array (taxa, S)
+        Log-likelihood of a sure look at the first row of each taxon.
+    runners_up : bool
+        Whether a harmful taxon that leads is set against the runner-up; its margin reads zero otherwise.
+    """
 
-    def margin(self, after: NDArray[np.float32]) -> NDArray[np.float32]:
-        """Return best other minus own (..., care, columns) for log-likelihoods (..., chosen, columns)."""
-        rivals = after if self.candidate.all() else np.where(self.candidate[:, None], after, np.float32(-np.inf))
-        top = rivals.max(axis=-2, keepdims=True)
-        mine = after[..., self.own, :]
-        out = top - mine
-        leads = (mine >= top) & self.candidate[self.own][:, None]
-        led = leads.any(axis=-2)
-        if led.any():
+    table: Table
+    taxa: Ints
+    harmful: int
+    barred: int
+    entry: Ints
+    line: Ints
+    place: Ints
+    logs: Singles
+    runners_up: bool
+
+    @staticmethod
+    def of(contest: Contest, care: Ints, reach: float, runners_up: bool) -> _Field:
+        """Return the field for the ledger entries ``care`` when a look shifts no score by more than ``reach``."""
+        table = contest.standing.table
+        own, entry = np.unique(table.harm_taxon[care], return_index=True)
+        order = np.argsort(table.candidate[own], kind="stable")
+        own, entry = own[order], care[entry[order]]
+        others = _alive(contest, reach)
+        others[own] = False
+        taxa = np.concatenate([own, np.flatnonzero(others)])
+        place = np.full(len(table.taxa), -1)
+        place[taxa] = np.arange(len(taxa))
+        barred = int((~table.candidate[own]).sum())
+        line = place[table.harm_taxon[care]]
+        return _Field(table, taxa, len(own), barred, entry, line, place, table.first_loglik[taxa], runners_up)
+
+    def margins(self, after: Singles) -> Singles:
+        """Turn log-likelihoods (taxa, columns) into best other minus own (harmful, columns), in place."""
+        rivals = after[self.barred :]
+        top = rivals.max(axis=0)
+        runner = _second(rivals) if self.runners_up else top
+        out = after[: self.harmful]
+        np.subtract(top, out, out=out)
+        if self.runners_up:
             # Where the harmful taxon itself leads, the runner-up is its best rival.
-            flat = np.moveaxis(rivals, -2, 0)[:, led]
-            flat[flat.argmax(axis=0), np.arange(flat.shape[1])] = -np.inf
-            runner = np.zeros(led.shape, dtype=np.float32)
-            runner[led] = flat.max(axis=0)
-            np.copyto(out, runner[..., None, :] - mine, where=leads)
-        return np.asarray(out)
+            line, column = np.nonzero(out[self.barred :] <= 0.0)
+            out[line + self.barred, column] = (runner - top)[column]
+        return out
 
 
-def _alive(contest: Contest, reach: float) -> NDArray[np.int64]:
-    """Taxa that one more look could make the best rival under some strike."""
-    table = contest.standing.table
-    scores = np.where(table.candidate, contest.taxa, -np.inf)
+def _second(rivals: Singles) -> Singles:
+    """Return the second largest over the first axis; minus infinity where there is but one."""
+    return np.asarray(np.partition(rivals, -2, axis=0)[-2]) if len(rivals) > 1 else np.full_like(rivals[0], -np.inf)
+
+
+def _alive(contest: Contest, reach: float) -> NDArray[np.bool_]:
+    """Whether one more look could make each taxon (T,) the best rival under some strike."""
+    candidate = contest.standing.table.candidate
+    scores = contest.taxa if candidate.all() else np.where(candidate, contest.taxa, -np.inf)
     # The second best stands in for the best where the harmful taxon itself leads.
     second = np.partition(scores, -2, axis=1)[:, -2] if scores.shape[1] > 1 else scores[:, 0]
-    return np.flatnonzero((scores >= (second - reach)[:, None]).any(axis=0))
+    return np.asarray((scores >= (second - reach)[:, None]).any(axis=0) & candidate)
 
 
 def _different(contest: Contest, without: Sequence[int] = ()) -> list[int]:
@@ -130,70 +175,142 @@ def _different(contest: Contest, without: Sequence[int] = ()) -> list[int]:
     return list(seen.values())
 
 
-def _fresh_loglik(contest: Contest, columns: Columns, field: _Field, strikes: list[int]) -> NDArray[np.float32]:
-    """Return log-likelihoods (strikes, chosen, columns) of one more look in a group that has none yet."""
-    table = contest.standing.table
-    base = table.loglik(0)[np.ix_(table.row_start[field.chosen], columns.at)]
-    out = np.broadcast_to(base, (len(strikes), *base.shape)).copy()
-    one = np.ones(len(strikes))
-    rows, taxa = contest.rows[strikes], contest.taxa[strikes]
-    for start, i in zip(columns.starts, columns.characters, strict=True):
-        place, seen = _staged_loglik(table, field, i, rows, taxa, one)
-        if len(place):
-            out[:, place, start : start + seen.shape[2]] = seen
-    return out
+@dataclass(frozen=True, eq=False)
+class _Trials:
+    """How the taxa of a field stand under each strike, before the look is added.
 
-
-def _staged_loglik(
-    table: Table, field: _Field, i: int, rows: Floats, taxa: Floats, factor: Floats
-) -> tuple[NDArray[np.int64], Floats]:
-    """Return where a treatment changes with the stage, and its log-likelihoods (Z, those, states).
-
-    The weight of each stage is the one under that strike; ``factor`` (Z,) is the tempering of the look.
+    Attributes
+    ----------
+    scores : array (taxa, strikes)
+        Log-likelihood above that of the best candidate, so that single precision is exact where it matters.
+    rows, taxa : array (strikes, R), array (strikes, T)
+        Log-likelihoods of all rows and taxa.
+    factor : array (strikes,)
+        Tempering of the look.
     """
-    staged = table.staged[i]
-    if not len(staged.taxa):
-        return staged.taxa, np.zeros((len(rows), 0, 0))
-    place = np.minimum(np.searchsorted(field.chosen, staged.taxa), len(field.chosen) - 1)
-    mine = field.chosen[place] == staged.taxa
-    c = table.characters[i]
-    if not mine.any():
-        return np.zeros(0, dtype=np.int64), np.zeros((len(rows), 0, len(c.states)))
-    at, whose = staged.rows[mine], staged.taxa[mine]
-    weight = np.exp(rows[:, at] - taxa[:, whose][:, :, None]) * staged.valid[mine]
-    chance = staged.chance[mine]
-    if (factor == 1.0).all():
-        return place[mine], np.log(np.einsum("zmk,mks->zms", weight, chance))
-    return place[mine], np.log(np.einsum("zmk,zmks->zms", weight, chance ** factor[:, None, None, None]))
+
+    field: _Field
+    scores: Singles
+    rows: Floats
+    taxa: Floats
+    factor: Singles
+
+    @cached_property
+    def stages(self) -> Singles:
+        """Share (R, strikes) of each row in its taxon."""
+        logs = (self.rows - self.taxa[:, self.field.table.row_taxon]).T.astype(np.float32, order="C")
+        return np.asarray(np.exp(logs, out=logs))
+
+    @cached_property
+    def factors(self) -> Singles:
+        """The different factors."""
+        return np.unique(self.factor)
+
+    @staticmethod
+    def of(field: _Field, rows: Floats, taxa: Floats, factor: Floats) -> _Trials:
+        """Return the trials for log-likelihoods (strikes, R) of rows and (strikes, T) of taxa."""
+        best = taxa[:, field.table.candidate].max(axis=1, keepdims=True)
+        scores = (taxa[:, field.taxa] - best).T.astype(np.float32, order="C")
+        return _Trials(field, scores, rows, taxa, factor.astype(np.float32))
+
+    def least_margins(self, columns: Columns, spared: NDArray[np.bool_] | None = None) -> Singles:
+        """Return the least margin (harmful, columns) after each answer; ``spared`` (strikes, columns) do not count."""
+        logs = np.take(self.field.logs, columns.at, axis=1)
+        after = np.empty_like(logs)
+        least = np.full((self.field.harmful, logs.shape[1]), np.inf, dtype=np.float32)
+        cells, seen = self._staged(columns)
+        # One strike at a time stays in the processor's cache, and all work in the same memory.
+        for k, factor in enumerate(self.factor):
+            if factor == 1.0:
+                np.add(logs, self.scores[:, k, None], out=after)
+            else:
+                np.multiply(logs, factor, out=after)
+                after += self.scores[:, k, None]
+            after.ravel()[cells] = seen[k]
+            margins = self.field.margins(after)
+            if spared is not None and spared[k].any():
+                margins[:, spared[k]] = np.inf
+            np.minimum(least, margins, out=least)
+        return least
+
+    def _staged(self, columns: Columns) -> tuple[Ints, Singles]:
+        """Return which cells of (taxa, columns) change with the stage, and what stands there then (strikes, cells).
+
+        The weight of each stage is the one under that strike.
+        """
+        table, place = self.field.table, self.field.place
+        parts = []
+        for start, i in zip(columns.starts, columns.characters, strict=True):
+            mine = np.flatnonzero(place[table.staged[i].taxa] >= 0)
+            if len(mine):
+                parts.append((int(start), table.staged[i], mine))
+        sizes = [len(mine) * staged.logs.shape[2] for _, staged, mine in parts]
+        cells = np.empty(sum(sizes), dtype=np.int64)
+        seen = np.empty((len(self.factor), sum(sizes)), dtype=np.float32)
+        first = 0
+        for (start, staged, mine), size in zip(parts, sizes, strict=True):
+            block = slice(first, first + size)
+            at, logs = place[staged.taxa[mine]], staged.logs[mine]
+            cells[block] = (at[:, None] * len(columns.at) + start + np.arange(logs.shape[2])).ravel()
+            own = seen[:, block].reshape(len(seen), *logs[:, 0].shape)
+            self._mix(self.stages[staged.rows[mine]], logs, own)
+            np.log(own, out=own)
+            own += self.scores[at].T[:, :, None]
+            first += size
+        return cells, seen
+
+    def _mix(self, stages: Singles, logs: Singles, out: Singles) -> None:
+        """Set ``out`` (strikes, taxa, states) to the chance over all stages, tempered.
+
+        ``stages`` (taxa, slots, strikes) are the weights, ``logs`` (taxa, slots, states) those of a sure look.
+        """
+        for factor in self.factors:
+            chance = np.exp(factor * logs)
+            if len(self.factors) == 1:
+                np.matmul(stages.transpose(0, 2, 1), chance, out=out.transpose(1, 0, 2))
+            else:
+                those = np.flatnonzero(self.factor == factor)
+                out[those] = (stages[:, :, those].transpose(0, 2, 1) @ chance).transpose(1, 0, 2)
 
 
-def _margins_in_known_group(contest: Contest, columns: Columns, field: _Field) -> NDArray[np.float32]:
-    """Return the least margin (care, columns) after a look in a dependence group that already has looks.
+def _margins_in_new_groups(contest: Contest, columns: Columns, field: _Field) -> Singles:
+    """Return the least margin (harmful, columns) after a look in a dependence group that has none yet."""
+    different = _different(contest)
+    trials = _Trials.of(field, contest.rows[different], contest.taxa[different], np.ones(len(different)))
+    part = np.array([field.table.characters[i].part for i in columns.characters])[columns.owner]
+    # A look at a part is struck out with it, which leaves what stands now.
+    spared = np.array([[contest.strikes[z].kind == "part"] & (part == contest.strikes[z].name) for z in different])
+    least = trials.least_margins(columns, spared)
+    for z, strike in enumerate(contest.strikes):
+        if strike.kind == "part":
+            own = part == strike.name
+            now = contest.margins[z, field.entry].astype(np.float32)[:, None]
+            least[:, own] = np.minimum(least[:, own], now)
+    return least
+
+
+def _margins_in_known_group(contest: Contest, columns: Columns, field: _Field) -> Singles:
+    """Return the least margin (harmful, columns) after a look in a dependence group that already has looks.
 
     The characters of ``columns`` are of one group and one part.
     """
-    table = contest.standing.table
+    table = field.table
     c = table.characters[columns.characters[0]]
     rho = table.rho.get(c.group, 0.0)
     members = [k for k, g in enumerate(contest.groups) if g == c.group]
     spared = [z for z, strike in enumerate(contest.strikes) if _spares(strike, c)]
     touched = _different(contest, spared)
     shift = contest.rows[touched]
-    after = np.empty(len(touched))
-    for k, z in enumerate(touched):
-        stay = [m for m in members if m in contest.strikes[z].stays]
-        after[k] = group_factor(len(stay) + 1, rho)
-        if stay:
-            shift[k] += (after[k] - group_factor(len(stay), rho)) * contest.vectors[stay].sum(axis=0)
-    taxa = by_taxon(shift, table)
-    grown = after[:, None, None] * table.loglik(0)[np.ix_(table.row_start[field.chosen], columns.at)]
-    for start, i in zip(columns.starts, columns.characters, strict=True):
-        place, seen = _staged_loglik(table, field, i, shift, taxa, after)
-        if len(place):
-            grown[:, place, start : start + seen.shape[2]] = seen
-    least = field.margin((taxa[:, field.chosen, None] + grown).astype(np.float32)).min(axis=0)
-    now = contest.margins[spared][:, field.care].min(axis=0).astype(np.float32)
-    return np.asarray(np.minimum(least, now[:, None]))
+    stays = [tuple(m for m in members if m in contest.strikes[z].stays) for z in touched]
+    after = np.array([group_factor(len(stay) + 1, rho) for stay in stays])
+    for stay in set(stays) - {()}:
+        those = [k for k, other in enumerate(stays) if other == stay]
+        change = group_factor(len(stay) + 1, rho) - group_factor(len(stay), rho)
+        shift[those] += change * contest.vectors[list(stay)].sum(axis=0)
+    trials = _Trials.of(field, shift, by_taxon(shift, table), after)
+    now = contest.margins[spared][:, field.entry].min(axis=0).astype(np.float32)
+    least = trials.least_margins(columns)
+    return np.asarray(np.minimum(least, now[:, None], out=least))
 
 
 def _spares(strike: Strike, c: CharacterColumns) -> bool:

@@ -40,6 +40,8 @@ LEAST_MINUTES = 0.5
 DIG_MINUTES = 2.0
 #: Taxa of less than this posterior are left out of the entropy.
 NEGLIGIBLE = 1e-6
+#: Share of all strangers below which those that resemble one row are left out: ten thousand add less than 1e-14.
+FAINT = 1e-18
 #: Fall in doubt below which a look is not worth proposing [nat].
 WORTHLESS = 1e-4
 #: Distance from the best beyond which one more look cannot bring a name back [nat].
@@ -114,7 +116,7 @@ def next_looks(
     openness, ruled = _openness_after(contest, columns)
     openness_now, ruled_now = _now(contest)
     now = _entropy_now(standing) + openness_now.sum()
-    after = entropy + openness.sum(axis=1)
+    after = entropy + openness
     gain = now - np.add.reduceat(p * after, columns.starts)
     value = gain * answerable
     effort = np.array([_effort(table.characters[i], contest) for i in columns.characters])
@@ -126,7 +128,7 @@ def next_looks(
     for k in order[: max((count or len(order)) - len(out), 0)]:
         c = table.characters[columns.characters[k]]
         own = slice(columns.starts[k], ends[k])
-        closes = ruled[own] & was_open
+        closes = ruled[:, own].T & was_open
         likely = p[own] @ closes
         out.append(
             NextLook(
@@ -214,9 +216,8 @@ def _procedures(contest: Contest, skip: frozenset[str]) -> list[NextLook]:
 def _answerable(standing: Standing, at: list[int]) -> Floats:
     """Return for each candidate character the share of the posterior for which it has an answer at all."""
     table = standing.table
-    share = standing.posterior @ table.recorded[:, at] + 0.5 * standing.unlisted
-    weight = standing.row_posterior
-    likely = weight / max(float(weight.sum()), 1e-300) @ table.truth
+    share = (standing.posterior @ table.recorded)[at] + 0.5 * standing.unlisted
+    weight = standing.row_posterior / max(float(standing.row_posterior.sum()), 1e-300)
     chances: dict[tuple[str, tuple[str, ...]], float] = {}
     for k, i in enumerate(at):
         applies = table.characters[i].applies
@@ -229,40 +230,76 @@ def _answerable(standing: Standing, at: list[int]) -> Floats:
             if said:
                 chances[applies] = float(bool(set(said) & set(states)))
             else:
-                chances[applies] = float(sum(likely[other.first + other.states.index(s)] for s in states))
+                likely = weight @ table.truth[:, other.first : other.last]
+                chances[applies] = float(sum(likely[other.states.index(s)] for s in states))
         share[k] *= chances[applies]
     return np.asarray(share)
 
 
 def _names_after(standing: Standing, columns: Columns) -> tuple[Floats, Floats]:
-    """Return for each column its probability, and the entropy of the name then, a stranger being one name."""
+    """Return for each column its probability, and the entropy of the name then, a stranger being one name.
+
+    With the joint probability J of a taxon and an answer, the entropy is ``log p - (sum of J log J) / p``. Where a
+    treatment does not change with the stage, J is weight times chance, and the sum comes down to matrix products.
+    """
     table = standing.table
-    weight = standing.row_posterior
-    keep = np.flatnonzero(weight > NEGLIGIBLE)
-    joint = weight[keep, None] * table.observed(0)[np.ix_(keep, columns.at)]
-    starts = np.flatnonzero(np.diff(table.row_taxon[keep], prepend=-1))
-    if len(starts) < len(keep):
-        joint = np.add.reduceat(joint, starts, axis=0)
-    with np.errstate(divide="ignore"):
-        logs = standing.strange_rows + np.log(table.stranger)[table.row_taxon]
-    share = np.exp(logs - logs.max())
-    share *= standing.unlisted / share.sum()
-    strange = (share @ table.stranger_observed(0))[columns.at]
-    p = joint.sum(axis=0) + strange
-    everything = np.vstack([joint, strange[None, :]]) / p
-    entropy = -(everything * np.log(np.maximum(everything, 1e-300))).sum(axis=0)
+    steady, cells = table.steady, table.staged_cells
+    weight = np.where(standing.row_posterior > NEGLIGIBLE, standing.row_posterior, 0.0)
+    taxon = np.add.reduceat(weight, table.row_start)
+    seen, seen_of_log = _weighted(np.array([taxon, _x_log_x(taxon)]), steady.seen)
+    joint = (weight[cells.rows] * cells.seen).sum(axis=0)
+    size = len(table.silent)
+    listed = seen + np.bincount(cells.column, joint, size)
+    listed_log = seen_of_log + _weighted(taxon[None], steady.seen_log_seen)[0]
+    listed_log += np.bincount(cells.column, _x_log_x(joint), size)
+    strange = _strangers_after(standing)[columns.at]
+    p = listed[columns.at] + strange
+    entropy = np.log(p) - (listed_log[columns.at] + _x_log_x(strange)) / p
     # A silent answer leaves the names as they are.
     entropy[table.silent[columns.at]] = _entropy_now(standing)
-    group = np.array([table.characters[i].group for i in columns.characters])[columns.owner]
-    for known in {table.characters[o.character].group for o in standing.observations.used}.intersection(group):
-        mine = np.flatnonzero(group == known)
-        entropy[mine] = _entropy_in_known_group(standing, known, columns.at[mine])
+    ends = np.append(columns.starts[1:], len(columns.at))
+    known = {table.characters[o.character].group for o in standing.observations.used}
+    alike: dict[str, list[int]] = {}
+    for k, i in enumerate(columns.characters):
+        if table.characters[i].group in known:
+            alike.setdefault(table.characters[i].group, []).append(k)
+    for group, places in alike.items():
+        after = _entropies_in_known_group(standing, group, [columns.characters[k] for k in places])
+        for k, one in zip(places, after, strict=True):
+            entropy[columns.starts[k] : ends[k]] = one
     total = np.add.reduceat(p, columns.starts)
     return p / total[columns.owner], entropy
 
 
-def _entropy_in_known_group(standing: Standing, group: str, at: NDArray[np.int64]) -> Floats:
-    """Return the entropy of the name (columns,) after a look in a dependence group that has looks."""
+def _x_log_x(x: Floats) -> Floats:
+    """Return x log x, zero for zero."""
+    return np.asarray(x * np.log(np.where(x > 0.0, x, 1.0)))
+
+
+def _weighted(weights: Floats, values: Floats) -> Floats:
+    """Return weights (k, T) times values (T, S), without the rows of no weight where that saves work."""
+    some = np.flatnonzero(weights.any(axis=0))
+    return weights[:, some] @ values[some] if 2 * len(some) < len(values) else weights @ values
+
+
+def _strangers_after(standing: Standing) -> Floats:
+    """Return the probability (S,) of a stranger together with each answer."""
+    table = standing.table
+    steady, cells = table.steady, table.staged_cells
+    with np.errstate(divide="ignore"):
+        logs = standing.strange_rows + np.log(table.stranger)[table.row_taxon]
+    share = np.exp(logs - logs.max())
+    share *= standing.unlisted / share.sum()
+    share[share < FAINT * standing.unlisted] = 0.0
+    taxon = np.add.reduceat(share, table.row_start)[None]
+    seen = _weighted(taxon, steady.seen)[0]
+    seen += np.bincount(cells.column, (share[cells.rows] * cells.seen).sum(axis=0), len(seen))
+    blend = table.blend[table.column_character]
+    return np.asarray((1.0 - blend) * seen + blend * _weighted(taxon, steady.kin)[0])
+
+
+def _entropies_in_known_group(standing: Standing, group: str, characters: list[int]) -> list[Floats]:
+    """Return the entropy of the name (states,) after a look at each character of a dependence group that has looks."""
     table = standing.table
     members = [k for k, o in enumerate(standing.observations.used) if table.characters[o.character].group == group]
     rho = table.rho.get(group, 0.0)
@@ -270,21 +307,36 @@ def _entropy_in_known_group(standing: Standing, group: str, at: NDArray[np.int64
     shift = after - group_factor(len(members), rho)
     with np.errstate(divide="ignore"):
         priors = (standing.prior + np.log1p(-standing.unlisted_prior), np.log(table.stranger * standing.unlisted_prior))
-    parts = []
-    for rows, vectors, logs, prior in (
-        (standing.rows, standing.vectors, table.loglik(0), priors[0]),
-        (standing.strange_rows, standing.strange_vectors, table.stranger_loglik(0), priors[1]),
+    left = []
+    for rows, vectors, prior in (
+        (standing.rows, standing.vectors, priors[0]),
+        (standing.strange_rows, standing.strange_vectors, priors[1]),
     ):
         weight = rows + prior[table.row_taxon]
-        keep = np.flatnonzero(weight > weight.max() - FAR)
-        gone = (weight[keep] + shift * vectors[members][:, keep].sum(axis=0)).astype(np.float32)
-        parts.append((keep, gone + np.float32(after) * logs[:, at][keep].T))
-    (keep, listed), (_, stranger) = parts
-    starts = np.flatnonzero(np.diff(table.row_taxon[keep], prepend=-1))
-    top = np.maximum(listed.max(axis=1), stranger.max(axis=1))[:, None]
-    mass = np.column_stack([np.add.reduceat(np.exp(listed - top), starts, axis=1), np.exp(stranger - top).sum(axis=1)])
-    p = mass / mass.sum(axis=1, keepdims=True)
-    return np.asarray(-(p * np.log(np.maximum(p, 1e-300))).sum(axis=1))
+        near = weight > weight.max() - FAR
+        left.append(np.where(near, weight + shift * vectors[members].sum(axis=0), -np.inf))
+    top = max(rows.max() for rows in left)
+    listed, strange = np.exp(left[0] - top), np.exp(left[1] - top)
+    return [_tempered_entropy(table, i, after, listed, strange) for i in characters]
+
+
+def _tempered_entropy(table: Table, character: int, factor: float, listed: Floats, strange: Floats) -> Floats:
+    """Return the entropy of the name (states,) after a tempered look at one character.
+
+    ``listed`` and ``strange`` (R,) are the masses of the rows and of the strangers that resemble them before the look.
+    """
+    c, staged = table.characters[character], table.staged[character]
+    block = slice(c.first, c.last)
+    logs = factor * table.first_loglik[:, block].astype(np.float64)
+    chance = np.exp(logs)
+    chance[staged.taxa] = 0.0
+    taxon = np.add.reduceat(listed, table.row_start)
+    joint = (listed[staged.rows][:, None, :] @ np.exp(factor * staged.logs))[:, 0]
+    names = taxon @ chance + joint.sum(axis=0)
+    names_log = _x_log_x(taxon) @ chance + taxon @ (chance * logs) + _x_log_x(joint).sum(axis=0)
+    stranger = strange @ np.exp(factor * table.stranger_loglik(0)[:, block])
+    total = names + stranger
+    return np.asarray(np.log(total) - (names_log + _x_log_x(stranger)) / total)
 
 
 def _entropy_now(standing: Standing) -> float:
@@ -303,7 +355,8 @@ def _state_now(contest: Contest) -> tuple[Floats, NDArray[np.bool_], Floats]:
         hits[names.index(group)] |= row
         if table.characters[o.character].firm:
             firm |= row
-    missing = np.array([len([c for c in h.insist if c not in contest.made]) for h in table.harmful], dtype=float)
+    insisted = _insisted(table)
+    missing = sum((needed for code, needed in insisted.items() if code not in contest.made), np.zeros(len(firm)))
     return hits.sum(axis=0).astype(float), firm, missing
 
 
@@ -362,36 +415,67 @@ def _now(contest: Contest) -> tuple[Floats, NDArray[np.bool_]]:
 
 
 def _openness_after(contest: Contest, columns: Columns) -> tuple[Floats, NDArray[np.bool_]]:
-    """Return openness and verdict (columns, H) after each answer."""
+    """Return the openness of all harmful taxa together (columns,) and each verdict (H, columns) after each answer."""
     table = contest.standing.table
+    weight, insist = _weights(table)
     groups, firm, missing = _state_now(contest)
-    against = table.contradicts[:, columns.at].T
-    known = set(contest.groups)
-    hit_groups: dict[str, NDArray[np.bool_]] = {}
-    for group, row in zip(contest.groups, contest.against, strict=True):
-        hit_groups[group] = hit_groups.get(group, np.zeros(len(table.harmful), dtype=bool)) | row
-    new_group = np.ones((len(columns.characters), len(table.harmful)), dtype=bool)
-    is_firm = np.zeros(len(columns.characters), dtype=bool)
-    fewer = np.zeros((len(columns.characters), len(table.harmful)))
+    fewer, unblocked = _brought(contest, columns)
+    still = np.maximum(missing - fewer, 0.0)
+    against = np.take(table.contradicts, columns.at, axis=1)
+    in_new_group = _in_new_group(contest, columns, against)
+    is_firm = np.array([table.characters[i].firm for i in columns.characters])[columns.owner]
+    firm_then = firm[:, None] | (against & is_firm)
+    margins = margins_after(contest, columns, below_zero=False).T
+    limit = table.model.margin_limit
+    one_short = groups == CONTRADICTIONS - 1
+    ruled = (groups >= CONTRADICTIONS)[:, None] | (one_short[:, None] & in_new_group)
+    ruled &= firm_then
+    ruled &= margins > limit
+    ruled &= np.repeat(((still <= 0.0) & unblocked).T, np.bincount(columns.owner), axis=1)
+    few = groups < CONTRADICTIONS
+    lacking = (
+        (weight @ np.maximum(CONTRADICTIONS - groups, 0.0) - (weight * few) @ in_new_group) / CONTRADICTIONS
+        + (weight.sum() - weight @ firm_then)
+        + weight @ _short_of(margins, limit)
+        + (np.minimum(still / insist, 1.0) @ weight)[columns.owner]
+    ) / 4.0
+    # What is ruled out lacks nothing, so that ``OPEN_LEAST`` is all there is to take away.
+    return OPEN_LEAST * (weight.sum() - weight @ ruled) + (1.0 - OPEN_LEAST) * lacking, ruled
+
+
+def _short_of(margins: Floats, limit: float) -> Floats:
+    """Return by what share of the limit margins fall short of it."""
+    out = margins * (-1.0 / limit)
+    out += 1.0
+    return np.asarray(np.clip(out, 0.0, 1.0, out=out))
+
+
+def _brought(contest: Contest, columns: Columns) -> tuple[Floats, NDArray[np.bool_]]:
+    """Return how many insisted looks each character brings along, and whether no egg blocks then (characters, H)."""
+    table = contest.standing.table
     insisted = _insisted(table)
+    fewer = np.zeros((len(columns.characters), len(table.harmful)))
+    unblocked = np.repeat(~_blocked(contest)[None], len(columns.characters), axis=0)
     for k, i in enumerate(columns.characters):
         c = table.characters[i]
-        is_firm[k] = c.firm
-        if c.group in known:
-            new_group[k] = ~hit_groups[c.group]
-        brings = {c.code, *(n for _, n, _ in c.needs)} - contest.made
-        for code in brings:
-            fewer[k] += insisted.get(code, 0.0)
-    owner = columns.owner
-    blocked = np.broadcast_to(_blocked(contest), (len(columns.characters), len(table.harmful))).copy()
+        for code in {c.code, *(n for _, n, _ in c.needs)} - contest.made:
+            if code in insisted:
+                fewer[k] += insisted[code]
+        if c.code == SECTION:
+            unblocked[k] = True
+    return fewer, unblocked
+
+
+def _in_new_group(contest: Contest, columns: Columns, against: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return which contradictions (H, columns) are the first of their dependence group."""
+    table = contest.standing.table
+    hit: dict[str, NDArray[np.bool_]] = {}
+    for group, row in zip(contest.groups, contest.against, strict=True):
+        hit[group] = hit[group] | row if group in hit else row
+    out = against.copy()
+    ends = np.append(columns.starts[1:], len(columns.at))
     for k, i in enumerate(columns.characters):
-        if table.characters[i].code == SECTION:
-            blocked[k] = False
-    return _openness(
-        table,
-        groups + (against & new_group[owner]),
-        firm | (against & is_firm[owner, None]),
-        missing - fewer[owner],
-        margins_after(contest, columns),
-        blocked[owner],
-    )
+        group = table.characters[i].group
+        if group in hit:
+            out[hit[group], columns.starts[k] : ends[k]] = False
+    return out

@@ -24,6 +24,8 @@ __all__ = [
     "GroupEntry",
     "HarmEntry",
     "Staged",
+    "StagedCells",
+    "Steady",
     "Table",
     "from_bytes",
     "observe_through",
@@ -165,6 +167,11 @@ class Table:
         return np.repeat(np.arange(len(self.characters)), [len(c.states) for c in self.characters])
 
     @cached_property
+    def first_columns(self) -> Ints:
+        """First column of each character, and one past the last of all."""
+        return np.array([*(c.first for c in self.characters), self.truth.shape[1]], dtype=np.int64)
+
+    @cached_property
     def group_members(self) -> dict[str, list[int]]:
         """Characters of each dependence group, in the order of the vocabulary."""
         members: dict[str, list[int]] = {}
@@ -234,6 +241,39 @@ class Table:
         return _Lazy(self)
 
     @cached_property
+    def first_loglik(self) -> Singles:
+        """Log-likelihood (T, S) of a sure look at the first row of each taxon."""
+        return np.ascontiguousarray(self.loglik(0)[self.row_start])
+
+    @cached_property
+    def least_loglik(self) -> Singles:
+        """Least log-likelihood (S,) of a sure look over all rows."""
+        return np.asarray(self.loglik(0).min(axis=0))
+
+    @cached_property
+    def steady(self) -> Steady:
+        """Chances of a sure look where the treatment does not change with the stage."""
+        seen = self.observed(0)[self.row_start]
+        for c, staged in zip(self.characters, self.staged, strict=True):
+            seen[staged.taxa, c.first : c.last] = 0.0
+        return Steady(seen, seen * np.log(np.where(seen > 0.0, seen, 1.0)), observe_through(self, self.kin, 0))
+
+    @cached_property
+    def staged_cells(self) -> StagedCells:
+        """Chances of a sure look where the treatment changes with the stage, of all characters end to end."""
+        column, rows, seen = [], [], []
+        width = max((staged.rows.shape[1] for staged in self.staged), default=0)
+        for c, staged in zip(self.characters, self.staged, strict=True):
+            missing = width - staged.rows.shape[1]
+            at = np.pad(staged.rows, ((0, 0), (0, missing)))
+            valid = np.pad(staged.valid, ((0, 0), (0, missing)))
+            chance = self.observed(0)[at, c.first : c.last] * valid[:, :, None]
+            column.append(np.tile(np.arange(c.first, c.last), len(at)))
+            rows.append(np.repeat(at.T, len(c.states), axis=1))
+            seen.append(chance.transpose(1, 0, 2).reshape(width, len(at) * len(c.states)))
+        return StagedCells(np.concatenate(column), np.concatenate(rows, axis=1), np.concatenate(seen, axis=1))
+
+    @cached_property
     def fit_moments(self) -> tuple[Floats, Floats]:
         """Mean and variance (R, C) of the log-likelihood of a sure look, under the row's own distribution.
 
@@ -260,8 +300,8 @@ class Table:
             slot = np.minimum(np.arange(width)[None, :], counts[taxa][:, None] - 1)
             valid = np.arange(width)[None, :] < counts[taxa][:, None]
             rows = self.row_start[taxa][:, None] + slot
-            chance = np.exp(self.loglik(0)[rows, c.first : c.last].astype(np.float64))
-            out.append(Staged(taxa, rows, valid, chance))
+            logs = self.loglik(0)[rows, c.first : c.last]
+            out.append(Staged(taxa, rows, valid, np.where(valid[:, :, None], logs, np.float32(-np.inf))))
         return tuple(out)
 
 
@@ -269,13 +309,40 @@ class Table:
 class Staged:
     """Taxa of which one character changes with the stage.
 
-    ``rows`` (taxa, slots) and which slots are real (``valid``); ``chance`` (taxa, slots, states) of a sure look.
+    ``rows`` (taxa, slots) and which slots are real (``valid``); ``logs`` (taxa, slots, states) of a sure look,
+    minus infinity in the other slots.
     """
 
     taxa: Ints
     rows: Ints
     valid: Bools
-    chance: Floats
+    logs: Singles
+
+
+@dataclass(frozen=True, eq=False)
+class Steady:
+    """Chances of a sure look for each taxon and column, where all rows of the taxon share them.
+
+    ``seen`` (T, S) is zero where a treatment changes with the stage; ``seen_log_seen`` is ``seen * log(seen)``;
+    ``kin`` (T, S) is that of the background of each taxon's relatives.
+    """
+
+    seen: Floats
+    seen_log_seen: Floats
+    kin: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class StagedCells:
+    """Pairs of taxon and column whose chance changes with the stage.
+
+    ``column`` (cells,); ``rows`` (slots, cells) of the taxon and the chance ``seen`` (slots, cells) of a sure
+    look in each, zero in slots that the taxon does not fill.
+    """
+
+    column: Ints
+    rows: Ints
+    seen: Floats
 
 
 class _Lazy:

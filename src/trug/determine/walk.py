@@ -22,17 +22,23 @@ from trug.determine.standing import Standing, stand
 from trug.determine.table import Table
 from trug.treatments.model import Treatment
 
-__all__ = ["Walk", "walk"]
+__all__ = ["SEVERE", "Walk", "may_ever_release", "walk"]
 
 #: Looks made from one list before a new one is asked for.
 PER_LIST = 5
 #: Procedures that a simulated observer may be asked for, and the answer when it was done.
 DUG = ("base_dug", "whole", "broken")
+#: Harm levels of lasting damage and death.
+SEVERE = ("kills", "organ")
 
 
 @dataclass(frozen=True, slots=True)
 class Walk:
-    """What came of it: the name released (taxon index, -1 for none), looks and minutes, who is still open."""
+    """What came of it: the name released (taxon index, -1 for none), looks and minutes, who is still open.
+
+    ``severe_at`` and ``all_at`` are the looks and minutes after which everything that kills or does lasting
+    damage, and everything harmful, was ruled out but for the true taxon's own entry; None where it never was.
+    """
 
     released: int
     looks: int
@@ -41,6 +47,8 @@ class Walk:
     ruled: NDArray[np.bool_]
     leading: int
     held: bool
+    severe_at: tuple[int, float] | None = None
+    all_at: tuple[int, float] | None = None
 
 
 def walk(
@@ -52,6 +60,7 @@ def walk(
     *,
     stop_at_release: bool,
     most: int = 60,
+    own: int = -1,
 ) -> Walk:
     """Return what comes of following the proposals on one fruitbody.
 
@@ -67,7 +76,12 @@ def walk(
         Stop at the first moment that the release function allows the leading name; else go on to the end.
     most : int
         Looks at the most.
+    own : int
+        Entry of the true taxon in the ledger, which need not be ruled out; -1 for none.
     """
+    if stop_at_release and not may_ever_release(table, treatments, codes, dug):
+        return Walk(-1, 0, 0.0, 0.0, np.zeros(len(table.harmful), dtype=bool), -1, False)
+    milestones = _Milestones(table, own)
     weights, known = stage_weights(Fruitbody("x", STAGES[stage]), table)
     used: list[Observation] = []
     procedures: dict[str, str] = {}
@@ -87,10 +101,64 @@ def walk(
             standing = _standing(table, used, procedures, weights, known)
             name = _may_release(standing, treatments) if stop_at_release else -1
             if name >= 0:
-                return _result(hold_contest(standing), name, len(asked), minutes, wait)
+                return _result(hold_contest(standing), name, len(asked), minutes, wait, milestones)
+            if not stop_at_release:
+                milestones.note(standing, len(asked), minutes)
         contest = hold_contest(standing)
     name = -1 if stop_at_release else _may_release(contest.standing, treatments)
-    return _result(contest, name, len(asked), minutes, wait)
+    return _result(contest, name, len(asked), minutes, wait, milestones)
+
+
+def may_ever_release(table: Table, treatments: Sequence[Treatment], codes: NDArray[np.int16], dug: bool) -> bool:
+    """Whether any choice of these looks could lead to a release.
+
+    Contradictions only grow with looks. Where all looks together leave two harmful taxa without the
+    contradictions that an exclusion needs, every name leaves one of them open, and nothing can be released.
+    """
+    seen = [
+        i
+        for i, c in enumerate(table.characters)
+        if codes[i] >= 0 and (dug or not any(codes[i] == c.first + c.states.index(s) for s, _, _ in c.needs))
+    ]
+    groups: dict[str, NDArray[np.bool_]] = {}
+    firm = np.zeros(len(table.harmful), dtype=bool)
+    for i in seen:
+        c = table.characters[i]
+        against = table.contradicts[:, codes[i]]
+        groups[c.group] = groups[c.group] | against if c.group in groups else against
+        firm |= against & c.firm
+    count = np.array(list(groups.values())).sum(axis=0) if groups else np.zeros(len(table.harmful))
+    lacking = np.flatnonzero((count < CONTRADICTIONS) | ~firm)
+    if len(lacking) != 1:
+        return not len(lacking)
+    signed = treatments[table.harmful[lacking[0]].taxon]
+    return signed.use is not None and signed.harm is not None and signed.harm.level == "conditional"
+
+
+class _Milestones:
+    """When the ledger first had nothing severe, and nothing at all, left open."""
+
+    def __init__(self, table: Table, own: int) -> None:
+        mine = np.arange(len(table.harmful)) == own
+        severe = np.array([h.level in SEVERE for h in table.harmful], dtype=bool)
+        self.asked = {"severe": np.flatnonzero(severe & ~mine), "all": np.flatnonzero(~mine)}
+        self.reached: dict[str, tuple[int, float]] = {}
+
+    def note(self, standing: Standing, looks: int, minutes: float) -> None:
+        """Take the state after a look into account."""
+        waiting = [kind for kind in self.asked if kind not in self.reached]
+        if not waiting or not standing.unlisted < standing.table.model.unlisted_limit:
+            return
+        used = standing.observations.used
+        against = np.array([standing.table.contradicts[:, o.column] for o in used])
+        enough = against.sum(axis=0) >= CONTRADICTIONS
+        waiting = [kind for kind in waiting if enough[self.asked[kind]].all()]
+        if not waiting:
+            return
+        ruled = standing_rule(hold_contest(standing))
+        for kind in waiting:
+            if ruled[self.asked[kind]].all():
+                self.reached[kind] = (looks, minutes)
 
 
 def _standing(
@@ -146,8 +214,19 @@ def _may_release(standing: Standing, treatments: Sequence[Treatment]) -> int:
     return standing.leading if verdict.allowed else -1
 
 
-def _result(contest: Contest, name: int, looks: int, minutes: float, wait: float) -> Walk:
+def _result(contest: Contest, name: int, looks: int, minutes: float, wait: float, milestones: _Milestones) -> Walk:
     standing = contest.standing
     poor = standing.fit is not None and standing.fit.poor
     held = standing.unlisted >= standing.table.model.unlisted_limit or poor
-    return Walk(name, looks, minutes, wait, standing_rule(contest), standing.leading, held)
+    reached = milestones.reached
+    return Walk(
+        name,
+        looks,
+        minutes,
+        wait,
+        standing_rule(contest),
+        standing.leading,
+        held,
+        reached.get("severe"),
+        reached.get("all"),
+    )
