@@ -14,8 +14,9 @@ import os
 import sys
 import time
 from collections import Counter
+from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -27,21 +28,35 @@ from rich.progress import Progress
 from rich.table import Table as Grid
 from scipy.stats import beta
 
+from accounts import read_accounts, summary, try_account
 from trug.characters import load_vocabulary
-from trug.determine.batch import Batch, names, rule_out
+from trug.determine.batch import Batch, Names, names, rule_out, rules_out
 from trug.determine.compile import compile_table
+from trug.determine.measure import (
+    Measured,
+    classes,
+    eaten_mask,
+    harm_class,
+    measure_named,
+    measure_ruled_wrongly,
+)
 from trug.determine.simulate import Observing, simulate
 from trug.determine.table import Table
-from trug.determine.walk import walk
+from trug.determine.walk import SEVERE, walk
 from trug.treatments import load_book
 from trug.treatments.model import Book
 
 SEED = 20261125
 THREADS = 2
 BUILD = Path(__file__).parent.parent / "build"
-SEVERE = ("kills", "organ")
 HOPING = Observing(unseen=0.3, wrong=0.05, hoping=0.3)
 ACTING = Observing(unseen=0.0, wrong=0.05)
+#: Simulated observers by practice, and the bar on the rate of wrong exclusion [per 10,000, upper 95 % bound].
+OBSERVERS = (
+    ("practised", Observing(wrong=0.02), 1.0),
+    ("student", Observing(wrong=0.08), 2.0),
+    ("careless", Observing(wrong=0.15), 10.0),
+)
 
 NDArray = np.ndarray[Any, Any]
 
@@ -54,10 +69,12 @@ class Setting:
         self.book = book or load_book()
         self.table = compile_table(self.book, self.vocabulary)
         self.treatments = list(self.book.treatments.values())
-        self.eaten = np.array([t.use is not None and t.use.kind == "food" for t in self.treatments])
+        self.eaten = eaten_mask(self.treatments)
         self.named = np.array([t.rank != "group" for t in self.treatments])
         self.harmful = np.array([t.harm is not None for t in self.treatments]) & self.named
-        self.harmless = self.named & ~self.harmful
+        #: Harmful ones and genera whose harm their group tells.
+        self.dangerous = np.array([bool(self.book.danger(t)) for t in self.treatments]) & self.named
+        self.harmless = self.named & ~self.dangerous
         self.severe = np.array([h.level in SEVERE for h in self.table.harmful])
         self.entry = {int(t): k for k, t in enumerate(self.table.harm_taxon)}
 
@@ -92,54 +109,67 @@ def record(name: str, value: float, unit: str, bar: str, holds: bool | None, n: 
 
 def measure_names(
     s: Setting, n: int, rng: np.random.Generator, observing: Observing, label: str
-) -> list[dict[str, Any]]:
+) -> tuple[list[dict[str, Any]], Measured]:
     """First name and first five; listed finds held back. Without a label the bars apply."""
-    taxa = balanced(s.named, n)
-    finds = simulate(s.table, taxa, observing, rng, s.eaten)
-    found = names(s.table, finds.batch, threads=THREADS)
-    order = np.argsort(-found.posterior, axis=1)[:, :5]
-    first, five = int((order[:, 0] == taxa).sum()), int((order == taxa[:, None]).any(axis=1).sum())
-    held = int(found.held_back(s.table).sum())
-    wrong = Counter(
-        (s.table.taxa[t], s.table.taxa[g]) for t, g in zip(taxa, order[:, 0], strict=True) if t != g
-    ).most_common(10)
-    mistakes = [f"{a} taken for {b}: {c}" for (a, b), c in wrong]
+    found = measure_named(s.table, s.treatments, balanced(s.named, n), observing, rng, threads=THREADS)
     lines = (
-        ("first name right", first, ">= 0.90", first / n >= 0.90, mistakes),
-        ("first five hold the name", five, ">= 0.98", five / n >= 0.98, []),
-        ("listed finds held back", held, "<= 0.05", held / n <= 0.05, []),
+        ("first name right", found.first, ">= 0.90", 0.90, True),
+        ("first five hold the name", found.five, ">= 0.98", 0.98, True),
+        ("listed finds held back", found.held, "<= 0.05", 0.05, False),
     )
-    return [
-        record(
-            name + label,
-            hits / n,
-            "share",
-            "reported" if label else bar,
-            None if label else holds,
-            n,
-            interval=interval(hits, n),
-            detail=detail,
+    records = []
+    for name, counts, bar, limit, at_least in lines:
+        hits = int(counts.sum())
+        holds = hits / n >= limit if at_least else hits / n <= limit
+        records.append(
+            record(
+                name + label,
+                hits / n,
+                "share",
+                "reported" if label else bar,
+                None if label else holds,
+                n,
+                interval=interval(hits, n),
+                detail=confusions(s, found, 10) if name == "first name right" else [],
+            )
         )
-        for name, hits, bar, holds, detail in lines
-    ]
+    return records, found
+
+
+def confusions(s: Setting, found: Measured, most: int) -> list[str]:
+    """Return the names most often given instead of the true one."""
+    taxa = s.table.taxa
+    return [f"{taxa[a]} taken for {taxa[b]}: {c}" for (a, b), c in found.confused.most_common(most)]
+
+
+def by_class(s: Setting, found: Measured) -> dict[str, list[dict[str, Any]]]:
+    """Return the shares of right names and of finds held back by group of the book and by harm class."""
+    out = {}
+    for title, parts in zip(("group", "harm"), classes(s.treatments), strict=True):
+        rows = []
+        for name, taxa in parts.items():
+            worst = Counter({k: c for k, c in found.confused.items() if k[0] in set(taxa)}).most_common(3)
+            rows.append(
+                {
+                    "name": name,
+                    "taxa": len(taxa),
+                    "finds": int(found.finds[taxa].sum()),
+                    "first": found.share(found.first, taxa),
+                    "held": found.share(found.held, taxa),
+                    "worst": [f"{s.table.names[a]} taken for {s.table.names[b]}" for (a, b), _ in worst],
+                }
+            )
+        out[title] = rows
+    return out
 
 
 def measure_wrong_exclusion(
     s: Setting, n: int, observing: Observing, label: str, bar: float | None, rng: np.random.Generator
 ) -> dict[str, Any]:
     """How often a harmful truth is ruled out itself."""
-    taxa = balanced(s.harmful, n)
-    own = np.array([s.entry[int(t)] for t in taxa])
-    wrong: Counter[str] = Counter()
-    severe = 0
-    for start in range(0, n, 50_000):
-        piece = taxa[start : start + 50_000]
-        finds = simulate(s.table, piece, observing, rng, s.eaten)
-        unlisted = names(s.table, finds.batch, threads=THREADS).unlisted
-        out = rule_out(s.table, finds.batch, unlisted, threads=THREADS).ruled
-        hit = out[np.arange(len(piece)), own[start : start + 50_000]]
-        wrong.update(s.table.taxa[t] for t in piece[hit])
-        severe += int(s.severe[own[start : start + 50_000][hit]].sum())
+    counts = measure_ruled_wrongly(s.table, s.treatments, balanced(s.harmful, n), observing, rng, threads=THREADS)
+    severe = sum(int(counts[h.taxon]) for h in s.table.harmful if h.level in SEVERE)
+    wrong = Counter({s.table.taxa[t]: int(c) for t, c in enumerate(counts) if c})
     total = sum(wrong.values())
     bound = upper(total, n) * 1e4
     each = n / int(s.harmful.sum())
@@ -187,11 +217,27 @@ _here: Setting | None = None
 
 _tables: dict[str, Table] = {}
 
+
+@dataclass(frozen=True)
+class Walked:
+    """What came of one walk: true taxon, taxon released (-1 for none), work, and what was ruled out at the end."""
+
+    taxon: int
+    released: int
+    looks: int
+    minutes: float
+    severe: bool
+    everything: bool
+    itself: bool
+    severe_at: tuple[int, float] | None
+    all_at: tuple[int, float] | None
+
+
 #: A chunk of walks: true taxa, observer, seed, whether to stop at a release, the taxon left out of the book.
 Job = tuple[list[int], Observing, int, bool, str]
 
 
-def _walk_chunk(job: Job) -> list[tuple[int, int, int, float, float, bool, bool, bool]]:
+def _walk_chunk(job: Job) -> list[Walked]:
     """Walk a chunk of finds in a worker process."""
     global _here
     taxa, observing, seed, stop, left_out = job
@@ -208,6 +254,7 @@ def _walk_chunk(job: Job) -> list[tuple[int, int, int, float, float, bool, bool,
     severe = np.array([h.level in SEVERE for h in table.harmful])
     out = []
     for i, t in enumerate(taxa):
+        own = s.entry.get(t, -1) if not left_out else -1
         w = walk(
             table,
             treatments,
@@ -215,32 +262,23 @@ def _walk_chunk(job: Job) -> list[tuple[int, int, int, float, float, bool, bool,
             int(finds.batch.stage[i]),
             bool(finds.batch.dug[i]),
             stop_at_release=stop,
+            own=own,
         )
-        own = s.entry.get(t) if not left_out else None
-        out.append(
-            (
-                t,
-                w.released,
-                w.looks,
-                w.minutes,
-                w.wait_minutes,
-                bool(w.ruled[severe].all()),
-                bool(w.ruled.all()),
-                own is not None and bool(w.ruled[own]),
-            )
-        )
+        itself = own >= 0 and bool(w.ruled[own])
+        ends = bool(w.ruled[severe].all()), bool(w.ruled.all())
+        out.append(Walked(t, w.released, w.looks, w.minutes, *ends, itself, w.severe_at, w.all_at))
     return out
 
 
-def walks(taxa: NDArray, observing: Observing, stop: bool, seed: int, title: str) -> list[Any]:
+def walks(taxa: NDArray, observing: Observing, stop: bool, seed: int, title: str) -> list[Walked]:
     """Walk many finds in worker processes."""
     chunks = [taxa[i : i + 50].tolist() for i in range(0, len(taxa), 50)]
     return run_walks([(c, observing, seed + k, stop, "") for k, c in enumerate(chunks)], title)
 
 
-def run_walks(jobs: list[Job], title: str) -> list[Any]:
+def run_walks(jobs: list[Job], title: str) -> list[Walked]:
     """Run chunks of walks with a progress bar."""
-    out: list[Any] = []
+    out: list[Walked] = []
     with ProcessPoolExecutor(THREADS) as pool, Progress(console=Console(stderr=True)) as bar:
         task = bar.add_task(title, total=len(jobs))
         for part in pool.map(_walk_chunk, jobs):
@@ -251,10 +289,10 @@ def run_walks(jobs: list[Job], title: str) -> list[Any]:
 
 def measure_people(s: Setting, n: int, title: str, observing: Observing) -> list[dict[str, Any]]:
     """Harmful truth, looks in the proposed order, stopping at the first release."""
-    taxa = balanced(s.harmful, n)
+    taxa = balanced(s.dangerous, n)
     rows = walks(taxa, observing, True, SEED, title)
-    bad = [(t, g) for t, g, *_ in rows if g >= 0 and s.eaten[g] and g != t]
-    excluded = sum(1 for r in rows if r[7])
+    bad = [(r.taxon, r.released) for r in rows if r.released >= 0 and s.eaten[r.released] and r.released != r.taxon]
+    excluded = sum(1 for r in rows if r.itself)
     bar = 1 if not observing.hoping else None
     name = "harmful truth released under an eaten name, looks as proposed" + (
         ", hoping observer" if observing.hoping else ""
@@ -276,14 +314,13 @@ def measure_people(s: Setting, n: int, title: str, observing: Observing) -> list
 
 def measure_clearance(s: Setting, n: int, observing: Observing, label: str, bar: float | None) -> list[dict[str, Any]]:
     """Harmless truth, proposed looks followed to the end."""
-    taxa = balanced(s.harmless, n)
-    rows = walks(taxa, observing, False, SEED + 7, f"harmless finds {label}")
-    severe, everything = sum(r[5] for r in rows), sum(r[6] for r in rows)
+    rows = walks(balanced(s.harmless, n), observing, False, SEED + 7, f"harmless finds {label}")
+    severe, everything = sum(r.severe for r in rows), sum(r.everything for r in rows)
     per: dict[str, list[bool]] = {}
     for r in rows:
-        per.setdefault(s.table.taxa[r[0]], []).append(r[5])
+        per.setdefault(s.table.taxa[r.taxon], []).append(r.severe)
     shares = sorted((float(np.mean(v)), k) for k, v in per.items())
-    looks, minutes = [r[2] for r in rows], [r[3] for r in rows]
+    looks, minutes = [r.looks for r in rows], [r.minutes for r in rows]
     value = severe / n
     return [
         record(
@@ -317,39 +354,97 @@ def measure_clearance(s: Setting, n: int, observing: Observing, label: str, bar:
     ]
 
 
+def measure_eaten(s: Setting, per_taxon: int) -> list[dict[str, Any]]:
+    """Looks and minutes until nothing severe, and nothing at all, is left open, for each eaten taxon."""
+    taxa = np.repeat(np.flatnonzero(s.eaten & s.named), per_taxon)
+    rows: dict[int, list[Walked]] = {}
+    for r in walks(taxa, ACTING, False, SEED + 31, "eaten species, looks as proposed"):
+        rows.setdefault(r.taxon, []).append(r)
+    out = []
+    for t, walked in rows.items():
+        line: dict[str, Any] = {
+            "taxon": s.table.taxa[t],
+            "name": s.table.names[t],
+            "harm": harm_class(s.treatments[t]),
+            "finds": len(walked),
+        }
+        for key, at in (("severe", [w.severe_at for w in walked]), ("all", [w.all_at for w in walked])):
+            reached = [a for a in at if a is not None]
+            line[key] = {
+                "share": len(reached) / len(walked),
+                "looks": float(np.median([a[0] for a in reached])) if reached else None,
+                "minutes": float(np.median([a[1] for a in reached])) if reached else None,
+            }
+        out.append(line)
+    return sorted(out, key=lambda line: (-line["severe"]["share"], line["severe"]["looks"] or 0.0))
+
+
+def account_records(found: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return the lines on independent published accounts."""
+    n = found["n"]
+    shares = (("named as their authors did", "first"), ("among the first five", "five"), ("held back", "held"))
+    lines = [
+        record(
+            f"published accounts coded independently: {title}",
+            found[key] / n,
+            "share",
+            "reported",
+            None,
+            n,
+            interval=interval(found[key], n),
+            detail=found["disagreements"] if key == "first" else [],
+        )
+        for title, key in shares
+    ]
+    for title, key, of in (
+        ("harmful fungus ruled out", "ruled_out", found["harmful"]),
+        ("released under another name", "released", n),
+    ):
+        name = f"published accounts coded independently: {title}"
+        lines.append(record(name, float(found[key]), "accounts", "<= 0", found[key] == 0, of, detail=found["wrong"]))
+    return lines
+
+
 def measure_left_out(
-    s: Setting, per_taxon: int, rng: np.random.Generator, observing: Observing, label: str
+    s: Setting, rng: np.random.Generator, parts: Sequence[tuple[int, Observing, str]]
 ) -> list[dict[str, Any]]:
-    """Leave each taxon out of the book in turn, and determine its finds without it."""
-    held, allowed = {}, {}
+    """Leave each taxon out of the book in turn, and determine its finds without it.
+
+    ``parts`` are finds per taxon, observer and label; without a label the bars apply.
+    """
+    held: list[dict[str, float]] = [{} for _ in parts]
+    allowed: list[dict[str, float]] = [{} for _ in parts]
     with Progress(console=Console(stderr=True)) as bar:
         task = bar.add_task("species left out", total=int(s.named.sum()))
         for t in np.flatnonzero(s.named):
-            finds = simulate(s.table, np.full(per_taxon, t), observing, rng, s.eaten)
-            without = s.without(s.table.taxa[t])
-            batch = Batch(finds.batch.codes, finds.batch.stage, finds.batch.dug)
-            found = names(without, batch, threads=THREADS)
-            held[s.table.taxa[t]] = float(found.held_back(without).mean())
-            if s.harmful[t]:
-                allowed[s.table.taxa[t]] = float(_would_release(s, without, batch, found).mean())
+            code = s.table.taxa[t]
+            without = s.without(code)
+            for k, (per_taxon, observing, _) in enumerate(parts):
+                finds = simulate(s.table, np.full(per_taxon, t), observing, rng, s.eaten)
+                batch = Batch(finds.batch.codes, finds.batch.stage, finds.batch.dug)
+                found = names(without, batch, threads=THREADS)
+                held[k][code] = float(found.held_back(without).mean())
+                if s.dangerous[t]:
+                    allowed[k][code] = float(_would_release(s, without, batch, found).mean())
             bar.advance(task)
-    shares = np.array(list(held.values()))
-    least = sorted((v, k) for k, v in held.items())[:10]
-    holds = bool(shares.mean() >= 0.80)
-    return [
-        risk_record(
-            "harmful species left out of the book: basket wrongly allowed" + label, allowed, per_taxon, rng, bool(label)
-        ),
-        record(
-            "species left out of the book: finds held back" + label,
-            float(shares.mean()),
-            "share, mean over taxa",
-            "reported" if label else ">= 0.80",
-            None if label else holds,
-            len(shares) * per_taxon,
-            detail=[f"{k}: {v:.0%}" for v, k in least],
-        ),
-    ]
+    records = []
+    for k, (per_taxon, _, label) in enumerate(parts):
+        shares = np.array(list(held[k].values()))
+        least = sorted((v, c) for c, v in held[k].items())[:10]
+        name = "harmful species left out of the book: basket wrongly allowed" + label
+        records.append(risk_record(name, allowed[k], per_taxon, rng, bool(label)))
+        records.append(
+            record(
+                "species left out of the book: finds held back" + label,
+                float(shares.mean()),
+                "share, mean over taxa",
+                "reported" if label else ">= 0.80",
+                None if label else bool(shares.mean() >= 0.80),
+                len(shares) * per_taxon,
+                detail=[f"{c}: {v:.0%}" for v, c in least],
+            )
+        )
+    return records
 
 
 def risk_record(
@@ -375,24 +470,24 @@ def risk_record(
 
 def measure_left_out_people(s: Setting, per_taxon: int, rng: np.random.Generator) -> list[dict[str, Any]]:
     """Leave each harmful taxon out of the book; looks in the proposed order, stopping at the first release."""
-    codes = [s.table.taxa[t] for t in np.flatnonzero(s.harmful)]
+    codes = [s.table.taxa[t] for t in np.flatnonzero(s.dangerous)]
     jobs = [([s.table.taxon_index[c]] * per_taxon, ACTING, SEED + 99 + k, True, c) for k, c in enumerate(codes)]
     rows = run_walks(jobs, "harmful species left out, acting")
     allowed: dict[str, list[bool]] = {c: [] for c in codes}
-    for t, released, *_ in rows:
-        allowed[s.table.taxa[t]].append(released >= 0)
+    for r in rows:
+        allowed[s.table.taxa[r.taxon]].append(r.released >= 0)
     shares = {c: float(np.mean(v)) for c, v in allowed.items()}
     name = "harmful species left out of the book, looks as proposed: basket wrongly allowed"
     return [risk_record(name, shares, per_taxon, rng)]
 
 
-def _would_release(s: Setting, table: Any, batch: Batch, found: Any) -> NDArray:
+def _would_release(s: Setting, table: Table, batch: Batch, found: Names) -> NDArray:
     """Whether the release function would allow the leading name, for a batch."""
-    ruled = rule_out(table, batch, found.unlisted, threads=THREADS).ruled
     treatments = [s.book.treatments[c] for c in table.taxa]
     usable = np.array([x.use is not None and (x.harm is None or x.harm.level == "conditional") for x in treatments])
-    own = table.harm_taxon[None, :] == found.leading[:, None]
-    return np.asarray((ruled | own).all(axis=1) & usable[found.leading] & ~found.held_back(table))
+    others = table.harm_taxon[None, :] != found.leading[:, None]
+    ruled = rules_out(table, batch, others, found.unlisted, threads=THREADS)
+    return np.asarray(ruled & usable[found.leading] & ~found.held_back(table))
 
 
 def show(records: list[dict[str, Any]]) -> None:
@@ -410,6 +505,25 @@ def show(records: list[dict[str, Any]]) -> None:
             console.print(f"{r['name']}: {'; '.join(r['detail'][:10])}", markup=False)
 
 
+def told(started: float) -> None:
+    """Say how long it has taken so far."""
+    print(f"{time.time() - started:.0f} s", file=sys.stderr)
+
+
+def write(file: Path, found: Any) -> None:
+    """Write JSON, numbers of arrays made plain and undefined ones null."""
+    plain = json.loads(json.dumps(found, default=lambda x: x.item() if hasattr(x, "item") else list(x)))
+    file.write_text(json.dumps(_defined(plain), indent=1, ensure_ascii=False) + "\n")
+
+
+def _defined(x: Any) -> Any:
+    if isinstance(x, dict):
+        return {k: _defined(v) for k, v in x.items()}
+    if isinstance(x, list):
+        return [_defined(v) for v in x]
+    return None if isinstance(x, float) and math.isnan(x) else x
+
+
 def main() -> None:
     """Run every measurement."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -419,32 +533,46 @@ def main() -> None:
     started = time.time()
     s, rng = Setting(), np.random.default_rng(SEED)
     hoping = ", observer who sees what he hopes"
-    records = measure_names(s, 100_000 // scale, rng, Observing(), "")
-    records += measure_names(s, 50_000 // scale, rng, HOPING, hoping)
+    records, found = measure_names(s, 100_000 // scale, rng, Observing(), "")
+    book: dict[str, Any] = {
+        "book": s.book.digest,
+        "classes": by_class(s, found),
+        "confusions": confusions(s, found, 30),
+    }
+    records += measure_names(s, 50_000 // scale, rng, HOPING, hoping)[0]
     for observing, label, bar, n in (
         (Observing(), "30 % unseen, 5 % wrong", 2.0, 500_000),
         (Observing(swapped=0.2), "one organ from another taxon in a fifth", 2.0, 500_000),
         (HOPING, "observer who sees what he hopes", None, 200_000),
     ):
         records.append(measure_wrong_exclusion(s, n // scale, observing, label, bar, rng))
-        print(f"{time.time() - started:.0f} s", file=sys.stderr)
+    book["observers"] = []
+    for name, observing, bar in OBSERVERS:
+        label = f"{name} observer, {100 * observing.wrong:g} % wrong"
+        records.append(measure_wrong_exclusion(s, 500_000 // scale, observing, label, bar, rng))
+        book["observers"].append({"observer": name, "wrong_looks": observing.wrong, "bar_value": bar, **records[-1]})
+    told(started)
     records += measure_everything_seen(s, 20_000 // scale, rng)
-    records += measure_left_out(s, 2000 // scale, rng, Observing(), "")
-    records += measure_left_out(s, 300 // scale, rng, HOPING, hoping)
-    print(f"{time.time() - started:.0f} s", file=sys.stderr)
+    records += measure_left_out(s, rng, ((2000 // scale, Observing(), ""), (300 // scale, HOPING, hoping)))
+    told(started)
     records += measure_left_out_people(s, 40 // scale, rng)
+    told(started)
     records += measure_people(s, 20_000 // scale, "harmful finds", ACTING)
     records += measure_people(s, 2_000 // scale, "harmful finds, hoping", replace(HOPING, unseen=0.0))
+    told(started)
     records += measure_clearance(s, 3_000 // scale, ACTING, "", 0.70)
     records += measure_clearance(s, 500 // scale, replace(HOPING, unseen=0.0), ", hoping observer", None)
+    told(started)
+    book["eaten"] = measure_eaten(s, 30 // scale)
+    outcomes = [try_account(a, s.book, s.vocabulary, s.table) for a in read_accounts()]
+    book["accounts"] = summary(outcomes)
+    records += account_records(book["accounts"])
     show(records)
     BUILD.mkdir(exist_ok=True)
-    clean = json.loads(json.dumps(records, default=lambda x: x.item() if hasattr(x, "item") else list(x)))
-    for r in clean:
-        if isinstance(r["value"], float) and math.isnan(r["value"]):
-            r["value"] = None
-    target = BUILD / ("accuracy-quick.json" if quick else "accuracy.json")
-    target.write_text(json.dumps(clean, indent=1) + "\n")
+    suffix = "-quick" if quick else ""
+    write(BUILD / f"book{suffix}.json", book)
+    target = BUILD / f"accuracy{suffix}.json"
+    write(target, records)
     print(f"{target.name} written after {time.time() - started:.0f} s")
 
 

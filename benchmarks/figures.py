@@ -1,8 +1,8 @@
 """Put the measured figures and the demo's output where users see them.
 
-Reads build/accuracy.json and build/bench.json and fills the parts of README.md and docs that stand between
-markers. Run with ``make figures`` after ``make accuracy`` and ``make bench``. ``--check`` only says whether
-the demo's output is current.
+Reads build/accuracy.json, build/book.json and build/bench.json, draws the plots, and fills the parts of
+README.md and docs that stand between markers. Run with ``make figures`` after ``make accuracy`` and
+``make bench``. ``--check`` only says whether the demo's output is current.
 """
 
 from __future__ import annotations
@@ -15,7 +15,14 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).parent.parent
-PAGES = (ROOT / "README.md", ROOT / "docs/explanation/what-the-figures-mean.md")
+PAGES = (
+    ROOT / "README.md",
+    ROOT / "docs/explanation/what-the-figures-mean.md",
+    ROOT / "docs/explanation/the-book-measured.md",
+)
+PLOTS = ROOT / "docs/images"
+#: What the last full measurement found, kept for the test that watches for a worse book.
+MEASURED = ROOT / "benchmarks/measured.json"
 #: How much of the demo stands in the README: one fruitbody in full, the others in their first lines.
 LINES = {"a": 46, "b": 8, "c": 10}
 
@@ -53,6 +60,86 @@ def accuracy_table(data: list[dict[str, Any]]) -> str:
 def worth(r: dict[str, Any]) -> bool:
     """Whether the details of a line belong on the page."""
     return not r["name"].endswith("hoping observer")
+
+
+def class_table(data: dict[str, Any]) -> str:
+    """Return names and finds held back by group of the book and by harm class."""
+    lines = []
+    for title, head in (("group", "group"), ("harm", "harm")):
+        lines += [
+            f"| {head} | fungi | first name right | held back | most often taken |",
+            "| --- | ---: | ---: | ---: | --- |",
+        ]
+        lines += [
+            f"| {r['name']} | {r['taxa']} | {r['first']:.1%} | {r['held']:.1%} | {'; '.join(r['worst'])} |"
+            for r in data["classes"][title]
+        ]
+        lines.append("")
+    return "\n".join(lines[:-1])
+
+
+def confusion_list(data: dict[str, Any]) -> str:
+    """Return the worst confusions by name."""
+    return "\n".join(f"- {line}" for line in data["confusions"])
+
+
+def observer_rows(data: dict[str, Any], accuracy: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return one row for each kind of observer, the one who hopes last."""
+    hoping = next(
+        r for r in accuracy if r["name"] == "harmful truth ruled out wrongly, observer who sees what he hopes"
+    )
+    rows = [
+        {**r, "label": f"{r['observer']}, {100 * r['wrong_looks']:g} % wrong", "limit": r["bar_value"]}
+        for r in data["observers"]
+    ]
+    return [*rows, {**hoping, "label": "sees what he hopes", "limit": None}]
+
+
+def observer_table(rows: list[dict[str, Any]]) -> str:
+    """Return wrong exclusions by observer."""
+    lines = [
+        "| observer | ruled out wrongly | rate per 10,000 | upper 95 % bound | bar | holds | worst |",
+        "| --- | ---: | ---: | ---: | ---: | --- | --- |",
+    ]
+    for r in rows:
+        holds = "reported" if r["limit"] is None else "yes" if r["value"] <= r["limit"] else "**no**"
+        bar = "" if r["limit"] is None else f"{r['limit']:g}"
+        lines.append(
+            f"| {r['label']} | {r['wrong']} of {r['n']:,} | {r['rate']:.3f} | {r['value']:.3f} | {bar} | {holds} | "
+            f"{'; '.join(r['detail'][:3])} |"
+        )
+    return "\n".join(lines)
+
+
+def eaten_table(data: dict[str, Any]) -> str:
+    """Return looks and minutes until the ledger is clear, for each eaten fungus."""
+    lines = [
+        "| fungus | clear of kills and organ | looks | minutes | clear of all harm | looks | minutes |",
+        "| --- | ---: | ---: | ---: | ---: | ---: | ---: |",
+    ]
+    for r in data["eaten"]:
+        cells = []
+        for key in ("severe", "all"):
+            c = r[key]
+            cells += [f"{c['share']:.0%}", *("—" if c[k] is None else f"{c[k]:.0f}" for k in ("looks", "minutes"))]
+        lines.append(f"| *{r['name']}* | {' | '.join(cells)} |")
+    return "\n".join(lines)
+
+
+def account_text(data: dict[str, Any]) -> str:
+    """Return what independent accounts gave, with every disagreement."""
+    a = data["accounts"]
+    lines = [
+        f"{a['n']} accounts, {a['harmful']} of them of harmful fungi: {a['first']} named as their authors named them, "
+        f"{a['five']} among the first five names, {a['held']} held back as a stranger or a poor fit; "
+        f"{a['ruled_out']} harmful fungi ruled out on their own account, {a['released']} accounts released under "
+        "another name.",
+        "",
+        *(f"- {line}" for line in (*a["wrong"], *a["disagreements"])),
+    ]
+    if a["denied"]:
+        lines += ["", "Looks that the treatment of the right name excludes:", "", *(f"- {x}" for x in a["denied"])]
+    return "\n".join(lines)
 
 
 def bench_table(data: list[dict[str, Any]]) -> str:
@@ -103,16 +190,38 @@ def fill(text: str, name: str, content: str) -> str:
     return pattern.sub(lambda m: m.group(1) + content + "\n" + m.group(2), text)
 
 
+def measured_parts(accuracy: list[dict[str, Any]], book: dict[str, Any]) -> dict[str, str]:
+    """Draw the plots and return the parts of the pages that show accuracy."""
+    from plots import plot_eaten, plot_observers
+
+    rows = observer_rows(book, accuracy)
+    plot_observers(rows, PLOTS / "observers.svg")
+    plot_eaten(book["eaten"], PLOTS / "eaten.svg")
+    return {
+        "accuracy": accuracy_table(accuracy),
+        "classes": class_table(book),
+        "confusions": confusion_list(book),
+        "observers": observer_table(rows),
+        "eaten": eaten_table(book),
+        "accounts": account_text(book),
+    }
+
+
 def main() -> int:
     """Fill every page; with --check, only compare the demo."""
     parts = {"demo": demo_text(), "stats": stats_text()}
     if "--check" not in sys.argv:
-        for name, make in (("accuracy", accuracy_table), ("bench", bench_table)):
+        found = {}
+        for name, command in (("accuracy", "accuracy"), ("book", "accuracy"), ("bench", "bench")):
             file = ROOT / "build" / f"{name}.json"
             if not file.exists():
-                print(f"{file.name} is missing: run 'make {name}' first", file=sys.stderr)
+                print(f"{file.name} is missing: run 'make {command}' first", file=sys.stderr)
                 return 1
-            parts[name] = make(json.loads(file.read_text()))
+            found[name] = json.loads(file.read_text())
+        parts |= measured_parts(found["accuracy"], found["book"])
+        parts["bench"] = bench_table(found["bench"])
+        kept = {key: found["book"][key] for key in ("book", "classes")}
+        MEASURED.write_text(json.dumps(kept, indent=1, ensure_ascii=False) + "\n")
     stale = 0
     for page in PAGES:
         before = after = page.read_text()

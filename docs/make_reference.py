@@ -1,7 +1,7 @@
 """Write the reference pages that follow from the program itself.
 
-``docs/reference/commands.md`` and ``docs/reference/characters.md`` are whole pages; in
-``docs/reference/glossary.md`` only the table of constants between its markers is written.
+``docs/reference/commands.md``, ``characters.md``, ``fungi.md``, ``not-separable.md`` and ``kitchen-words.md``
+are whole pages; in ``docs/reference/glossary.md`` only the table of constants between its markers is written.
 Run with ``python docs/make_reference.py`` after a command, a character or a constant was changed;
 ``--check`` only says which pages are stale.
 """
@@ -20,11 +20,16 @@ from typer.testing import CliRunner
 
 from trug.characters import Character, load_vocabulary
 from trug.cli.app import app
+from trug.cli.loaded import loaded
+from trug.determine.confusions import Confusions
 from trug.determine.model import ErrorModel
+from trug.treatments.loader import load_kitchen
+from trug.treatments.model import HARM_LEVELS
 
 __all__ = ["CONSTANTS", "command_names", "pages"]
 
 REFERENCE = Path(__file__).parent / "reference"
+LEVEL_TITLES = {"kills": "Kills", "organ": "Does lasting damage", "gut": "Upsets the gut or the mind"}
 #: Width of the help texts [characters].
 WIDTH = 90
 #: What each constant of the engine means, and its unit.
@@ -173,6 +178,86 @@ def characters_page() -> str:
     return "\n".join(lines) + "\n"
 
 
+def fungi_page() -> str:
+    """Return the page of all fungi in the book, by group."""
+    book = loaded().book
+    groups: dict[str, list[Any]] = {}
+    for t in book.treatments.values():
+        groups.setdefault(t.group, []).append(t)
+    lines = [
+        "# Fungi in the book",
+        "",
+        "This page is made from the program by `python docs/make_reference.py`.",
+        f"The book holds {len(book.treatments)} fungi.",
+        "An *aggregate* stands for several species that are not told apart in the field, a *genus* for a whole one.",
+        "[How the list was chosen](../explanation/how-the-book-was-chosen.md) says why these and not others.",
+        "`trug treatment NAME` shows one with the source of every value, `trug compare NAME` what it is taken for.",
+        "Coded as eaten means that people eat it when it is rightly named and rightly prepared; it is no advice to.",
+    ]
+    for group in sorted(groups):
+        lines += ["", f"## {group[0].upper()}{group[1:]}", "", "| fungus | English | rank | harm | use |"]
+        lines.append("| --- | --- | --- | --- | --- |")
+        for t in groups[group]:
+            harm = f"{t.harm.level} ({t.harm.syndrome})" if t.harm else ""
+            use = {"food": "eaten", "medicine": "stillroom"}[t.use.kind] if t.use else ""
+            lines.append(f"| *{t.name}* | {', '.join(t.english[:2])} | {t.rank} | {harm} | {use} |")
+    return "\n".join(lines) + "\n"
+
+
+def not_separable_page() -> str:
+    """Return the page of pairs of a harmful and an eaten fungus that two firm looks in the field do not separate."""
+    here = loaded()
+    pairs = Confusions(here.table)
+    eaten = [t for t in here.book.treatments.values() if t.use and t.use.kind == "food"]
+    rows: dict[str, list[Any]] = {level: [] for level in HARM_LEVELS}
+    every = 0
+    for h in (t for t in here.book.treatments.values() if t.harm):
+        for e in (t for t in eaten if t.code != h.code):
+            every += 1
+            found = pairs.pair(h.code, e.code)
+            if not found.field_separable:
+                field = [s.label + (" *" if s.firm else "") for s in found.separating if s.field]
+                lab = [s.label + (" *" if s.firm else "") for s in found.separating if not s.field]
+                rows[h.harm.level].append((found.near, h, e, field[:5], lab[:3]))
+    lines = [
+        "# Not separable in the field",
+        "",
+        "This page is made from the program by `python docs/make_reference.py`.",
+        f"Of {every:,} pairs of a harmful and an eaten fungus, {sum(map(len, rows.values())):,} are not separated by "
+        "two firm looks that a knife, a lens, a ruler and two sheets of paper allow.",
+        "A firm look, marked with a star, is one that weather, age and an unpractised eye seldom change.",
+        "Most of these pairs look different at once, by colour or smell; but that is not firm enough to lean on.",
+        "The nearest pairs to the quick eye stand first.",
+        "For these, take what separates them at all, go to a microscope, or leave the eaten one standing.",
+        f"The {len(rows['conditional']):,} pairs with a fungus that harms on conditions only are left out here; "
+        "`trug compare` tells of each.",
+    ]
+    for level, told in rows.items():
+        if level == "conditional" or not told:
+            continue
+        told.sort(key=lambda r: (r[0], r[1].code, r[2].code))
+        lines += ["", f"## {LEVEL_TITLES[level]}", "", "| harmful | eaten | in the field | with a microscope |"]
+        lines.append("| --- | --- | --- | --- |")
+        for _, h, e, field, lab in told:
+            lines.append(f"| *{h.name}* | *{e.name}* | {', '.join(field) or 'nothing'} | {', '.join(lab)} |")
+    return "\n".join(lines) + "\n"
+
+
+def kitchen_page() -> str:
+    """Return the page of words for kitchen and stillroom."""
+    lines = [
+        "# Words for kitchen and stillroom",
+        "",
+        "This page is made from the program by `python docs/make_reference.py`.",
+        "Treatments use these codes; the words beside them are what is shown.",
+        "They tell what the trade and the sources say, and are no advice.",
+    ]
+    for section, words in load_kitchen().words.items():
+        lines += ["", f"## {section}", "", "| code | shown as |", "| --- | --- |"]
+        lines += [f"| `{code}` | {said} |" for code, said in words.items()]
+    return "\n".join(lines) + "\n"
+
+
 def _plain(value: Any) -> str:
     if isinstance(value, dict):
         return ", ".join(f"{k} {v:g}" for k, v in value.items())
@@ -202,6 +287,9 @@ def pages() -> dict[Path, str]:
     return {
         REFERENCE / "commands.md": commands_page(),
         REFERENCE / "characters.md": characters_page(),
+        REFERENCE / "fungi.md": fungi_page(),
+        REFERENCE / "not-separable.md": not_separable_page(),
+        REFERENCE / "kitchen-words.md": kitchen_page(),
         glossary: text,
     }
 

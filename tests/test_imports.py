@@ -109,4 +109,10 @@ def test_the_check_for_heavy_modules_can_fail() -> None:
 
 def test_the_engine_loads_no_test_only_library() -> None:
     """Nothing that only tests and benchmarks need is loaded by the engine or the command line."""
-    assert not loaded_by("import trug.determine, trug.cli.app") & {"scipy", "sklearn", "hypothesis", "pytest"}
+    assert not loaded_by("import trug.determine, trug.cli.app") & {
+        "scipy",
+        "sklearn",
+        "hypothesis",
+        "pytest",
+        "matplotlib",
+    }

@@ -47,6 +47,7 @@ def test_the_commands_are_those_of_the_help() -> None:
         "book stats",
         "book separation",
         "book check",
+        "book diff",
         "book table",
     }
 
@@ -96,13 +97,6 @@ def test_compare_in_full_shows_more(trug: Any) -> None:
     assert "hardly" in full
     assert "hardly" not in short
     assert len(full) > len(short)
-
-
-@pytest.mark.parametrize("names", [["velvet shank"], ["velvet shank", "Flammulina velutipes"]])
-def test_one_taxon_has_nothing_to_be_compared_with(trug: Any, names: list[str]) -> None:
-    said = trug("compare", *names)
-    assert (said.code, said.out) == (1, "")
-    assert "two different taxa" in said.err
 
 
 def test_a_treatment_shows_harm_looks_and_sources(trug: Any) -> None:
@@ -298,3 +292,85 @@ def test_no_output_says_that_something_is_edible_or_safe_to_eat(trug: Any, book:
             text = text.replace(quotation, "")
         for word in ("edible", "safetoeat"):
             assert word not in text, out[:200]
+
+
+def test_compare_with_one_name_shows_what_it_is_taken_for(trug: Any) -> None:
+    said = trug("compare", "sheathed woodtuft")
+    assert said.code == 0
+    assert "Kuehneromyces mutabilis is confused with" in said.out
+    assert "Galerina marginata" in said.out
+    found = json.loads(trug("compare", "kuehneromyces-mutabilis", "--json").out)
+    galerina = next(c for c in found if c["taxon"] == "galerina-marginata")
+    assert galerina["field_separable"] is False
+    assert all(s["likeness"] < 0.6 for s in galerina["separating"])
+
+
+def test_compare_refuses_two_names_of_one_taxon(trug: Any) -> None:
+    said = trug("compare", "death cap", "amanita-phalloides")
+    assert (said.code, said.out) == (1, "")
+    assert "one taxon" in said.err
+
+
+def test_compare_says_where_two_firm_looks_do_not_part_a_pair(trug: Any) -> None:
+    said = trug("compare", "kuehneromyces-mutabilis", "galerina-marginata")
+    assert "not separable in the field by two firm looks" in re.sub(r"\s+", " ", said.out)
+    said = trug("compare", "boletus-edulis", "amanita-phalloides")
+    assert "not separable" not in said.out
+
+
+def test_treatment_shows_kitchen_and_cautions(trug: Any) -> None:
+    said = re.sub(r"\s+", " ", trug("treatment", "reishi").out + trug("treatment", "brown rollrim").out)
+    assert "Coded as used in the stillroom, only under a signed name" in said
+    assert "Caution: medicines that thin the blood" in said
+    assert "Not for anyone: people who thought it good have died of it" in said
+    told = json.loads(trug("treatment", "reishi", "--json").out)
+    assert told["use"]["keeps"]
+    assert told["cautions"]
+
+
+@pytest.fixture
+def changed(tmp_path: Path) -> Path:
+    """Return a copy of the book in which the funeral bell's print may be white."""
+    folder = tmp_path / "changed"
+    shutil.copytree(str(resources.files("trug.treatments")), folder)
+    file = folder / "fungi/galerina/marginata.toml"
+    text = file.read_text("utf-8")
+    start = text.index("[characters.spore_print]")
+    end = text.index("[characters", start + 5)
+    new = '[characters.spore_print]\nusually = ["rust-brown"]\nsometimes = ["white"]\nsource = "from-memory"\n\n'
+    file.write_text(text[:start] + new + text[end:], "utf-8")
+    return folder
+
+
+def test_diff_shows_change_and_figures(trug: Any, changed: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from trug.determine import bookdiff
+
+    for name, n in (("EACH", 20), ("HARMFUL", 2000), ("WHOLE", 500)):
+        monkeypatch.setattr(bookdiff, name, n)
+    before = str(resources.files("trug.treatments"))
+    said = trug("book", "diff", changed, "--against", before)
+    assert said.code == 0
+    text = re.sub(r"\s+", " ", said.out)
+    assert "galerina-marginata spore_print" in text
+    assert "rust brown, also white [from-memory]" in text
+    for line in ("first name right", "harmful truth ruled out wrongly, student", "whole book"):
+        assert line in text
+    found = json.loads(trug("book", "diff", changed, "--against", before, "--json").out)
+    assert [c["what"] for c in found["changes"]] == ["spore_print"]
+    old, new = found["figures"]["changed and confused"]
+    assert new["clear"] <= old["clear"]
+
+
+def test_diff_of_the_same_book(trug: Any) -> None:
+    before = str(resources.files("trug.treatments"))
+    said = trug("book", "diff", before, "--against", before)
+    assert (said.code, said.out.strip()) == (0, "The two books say the same.")
+
+
+def test_diff_without_git_says_what_to_do(trug: Any, changed: Path) -> None:
+    said = trug("book", "diff", changed)
+    assert said.code == 1
+    assert "--against" in said.err
+    said = trug("book", "diff", changed / "nowhere")
+    assert said.code == 1
+    assert "no such folder" in said.err

@@ -331,10 +331,13 @@ def test_a_known_stage_weighs_its_row() -> None:
     assert stages[0] > stages[len(STAGES) - 1]
 
 
-@pytest.mark.parametrize(("region", "expected"), [(None, 0.069), ("full", 0.069), ("half", 0.2845), ("none", 0.5)])
-def test_the_stranger_is_likelier_where_the_book_is_thin(region: str | None, expected: float) -> None:
+@pytest.mark.parametrize(("region", "covered"), [(None, 1.0), ("full", 1.0), ("half", 0.5), ("none", 0.0)])
+def test_the_stranger_is_likelier_where_the_book_is_thin(region: str | None, covered: float) -> None:
     """The prior of a stranger runs from the model's inner to its outer value with the coverage."""
     world = World(book={"regions": {"full": 1.0, "half": 0.5}})
+    model = world.table.model
+    expected = covered * model.unlisted_prior + (1.0 - covered) * model.unlisted_prior_outside
+    assert 0.0 < model.unlisted_prior < model.unlisted_prior_outside
     assert unlisted_prior(world.table, region) == pytest.approx(expected)
 
 

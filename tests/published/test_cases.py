@@ -27,7 +27,7 @@ CASES: list[dict[str, Any]] = tomllib.loads((Path(__file__).parent / "cases.toml
 KNOWINGLY = [case for case in CASES if case.get("eaten_knowingly")]
 TODAY = datetime.date(2026, 11, 25)
 BASES = {"case text", "victim's belief", "published account of culprit", "typical of the culprit"}
-#: What people thought they ate and the book does not hold; such a find is judged without a signed name.
+#: What people thought they ate, where the report names the genus alone; such a find is judged without a signed name.
 NOT_IN_THE_BOOK = {"psilocybe"}
 
 every_case = pytest.mark.parametrize("case", CASES, ids=[case["id"] for case in CASES])

@@ -8,7 +8,10 @@ import re
 import pytest
 
 from trug.characters import Vocabulary
+from trug.determine.confusions import depth
+from trug.determine.table import Table
 from trug.treatments import Book
+from trug.treatments.check import DECISIVE, SEVERE, findings, unsourced
 from trug.treatments.model import BUILT_IN_SOURCES, HARM_LEVELS
 
 #: Common practice: what every course on harmful fungi of these regions names.
@@ -25,8 +28,94 @@ CLASSICS = {
 }
 
 
-def test_there_are_at_least_sixty_taxa(book: Book) -> None:
-    assert sum(1 for t in book.treatments.values() if t.rank != "group") >= 60
+#: Common practice: fungi that killed or crippled people who thought them good.
+THOUGHT_GOOD = (
+    "pleurocybella-porrigens",
+    "gyromitra-esculenta",
+    "paxillus-involutus",
+    "tricholoma-equestre",
+)
+#: Fungi of the stillroom, and one each that they are taken for.
+STILLROOM = {
+    "fomitopsis-betulina": "fomitopsis-pinicola",
+    "inonotus-obliquus": "phellinus-igniarius",
+    "fomes-fomentarius": "phellinus-igniarius",
+    "ganoderma-lucidum": "fomitopsis-pinicola",
+    "trametes-versicolor": "stereum-ostrea",
+}
+
+
+def test_there_are_at_least_220_taxa_of_both_continents(book: Book) -> None:
+    taxa = [t for t in book.treatments.values() if t.rank != "group"]
+    assert len(taxa) >= 220
+    for continent in ("europe-", "america-"):
+        assert sum(any(r.startswith(continent) for r in t.prior.regions) for t in taxa) >= 150
+
+
+@pytest.mark.parametrize("code", THOUGHT_GOOD)
+def test_what_killed_those_who_thought_it_good_is_not_for_anyone(book: Book, code: str) -> None:
+    t = book.treatments[code]
+    assert t.harm is not None
+    assert t.harm.thought_good
+    assert t.use is None
+
+
+@pytest.mark.parametrize(("code", "other"), STILLROOM.items())
+def test_the_stillroom_s_fungi_stand_with_what_they_are_taken_for(book: Book, code: str, other: str) -> None:
+    use = book.treatments[code].use
+    assert use is not None
+    assert use.kind == "medicine"
+    assert other in book.treatments
+
+
+def test_eaten_fungi_say_what_the_kitchen_must_know(book: Book) -> None:
+    """Stages, what is cut away, how it keeps; why it is cooked wherever it must be."""
+    for t in book.treatments.values():
+        if t.use is None or t.use.kind != "food":
+            continue
+        assert t.use.trim, t.code
+        assert t.use.keeps, t.code
+        must = any(c.startswith("cook-through") for c in t.use.conditions)
+        assert must or t.use.conditions, t.code
+        assert not must or t.use.cook_because, t.code
+
+
+def test_raw_morels_and_inkcaps_with_alcohol_are_warned_of(book: Book) -> None:
+    """Common practice."""
+    for code in ("morchella-esculenta", "morchella-semilibera"):
+        use = book.treatments[code].use
+        assert use is not None
+        assert "cook-through" in use.conditions
+    ink = book.treatments["coprinopsis-atramentaria"]
+    assert ink.harm is not None
+    assert ink.harm.condition == "no-alcohol"
+    assert {c.code for c in book.treatments["inonotus-obliquus"].cautions} & {"kidney-stones", "kidney-disease"}
+
+
+def test_a_tradition_is_always_sourced(book: Book) -> None:
+    told = [x for t in book.treatments.values() for x in t.traditions]
+    assert len(told) >= 8
+    for x in told:
+        assert book.source_kind(x.source) == "published"
+        assert x.at or x.printed
+
+
+def test_nothing_excludes_what_kills_or_maims_without_a_published_account(book: Book) -> None:
+    assert unsourced(book) == []
+
+
+def test_most_decisive_values_are_published(book: Book, vocabulary: Vocabulary) -> None:
+    """What rests on memory there is told by the check; it is little."""
+    left = [note for note in findings(book, vocabulary) if "decides and has no published source" in note]
+    severe = [t for t in book.treatments.values() if t.harm and t.harm.level in SEVERE]
+    assert len(left) <= 0.1 * sum(len(set(DECISIVE) & set(t.records)) for t in severe)
+
+
+def test_treatments_are_deep(table: Table) -> None:
+    """Characters that help to separate a fungus from what it is taken for: 25 in the middle, 35 for the harmful."""
+    found = depth(table)
+    assert found["median_separating"] >= 25
+    assert found["median_separating_harmful_and_confused"] >= 35
 
 
 def test_every_value_has_a_known_source(book: Book) -> None:
@@ -96,6 +185,18 @@ def test_treatments_are_whole_enough_to_reason_from(book: Book, vocabulary: Voca
         assert set(t.records) <= {c.code for c in vocabulary.looks()}, t.code
         assert t.prior.months, t.code
         assert t.prior.regions, t.code
+
+
+def test_a_genus_stands_in_a_group_that_tells_its_harm(book: Book) -> None:
+    """A name for a whole genus is shown with the worst level of its groups, and is never used."""
+    genera = [t for t in book.treatments.values() if t.rank == "genus"]
+    assert {t.code for t in genera} >= {"cortinarius-sp", "inocybe-sp"}
+    for t in genera:
+        assert book.danger(t) == "kills"
+        assert book.groups_of(t)
+        assert t.use is None
+    assert book.danger(book.treatments["galerina-marginata"]) == "kills"
+    assert book.danger(book.treatments["flammulina-velutipes"]) == ""
 
 
 def test_codes_names_and_files_agree(book: Book) -> None:

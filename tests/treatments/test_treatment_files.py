@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from trug.characters import load_vocabulary
 from trug.errors import BookError
 from trug.treatments import Book, Treatment, load_book
+from trug.treatments.check import unsourced
 from trug.treatments.loader import read_treatment, treatment_files
 
 GOOD = """\
@@ -242,3 +244,69 @@ def test_a_folder_without_treatments_is_told(tmp_path: Path, folder: Path) -> No
 def test_files_come_in_order_of_their_code(book: Book) -> None:
     found = [code for code, _ in treatment_files(resources.files("trug.treatments"))]
     assert found == sorted(found) == list(book.treatments)
+
+
+KITCHEN = """
+[[tradition]]
+form = "decoction"
+purpose = "stomach"
+source = "common-practice"
+at = "p. 1"
+
+[[caution]]
+code = "blood-thinners"
+source = "common-practice"
+"""
+
+
+def test_kitchen_words_traditions_and_cautions_are_read(book: Book) -> None:
+    text = GOOD.replace(
+        'conditions = ["cook-through"]\n',
+        'conditions = ["cook-through"]\ntrim = ["base"]\ncook_because = ["germs"]\nkeeps = ["dry"]\n',
+    )
+    text = text.replace('level = "kills"\n', 'level = "kills"\nthought_good = true\n')
+    t, problems = read(text + KITCHEN, book)
+    assert problems == []
+    assert t is not None
+    assert t.use is not None
+    assert (t.use.trim, t.use.cook_because, t.use.keeps) == (("base",), ("germs",), ("dry",))
+    assert t.harm is not None
+    assert t.harm.thought_good
+    assert [(x.form, x.purpose, x.at) for x in t.traditions] == [("decoction", "stomach", "p. 1")]
+    assert [x.code for x in t.cautions] == ["blood-thinners"]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ('conditions = ["cook-through"]', 'conditions = ["cook-trough"]', "did you mean 'cook-through'"),
+        ('stages = ["young"]', 'stages = ["young"]\nkeeps = ["dryed"]', "unknown word 'dryed'; did you mean 'dry'"),
+        ('stages = ["young"]', 'stages = ["young"]\ntrims = ["base"]', "unknown field 'trims'; did you mean 'trim'"),
+        ('level = "kills"', 'level = "kills"\nlatency = [6, 24]', "unknown field 'latency'"),
+        ('form = "decoction"', 'form = "decoctoin"', "unknown word 'decoctoin'"),
+        ('code = "blood-thinners"', 'code = "blood"', "unknown word 'blood'"),
+        ('code = "blood-thinners"', 'code = "alcohol"\nwho = "all"', "unknown field 'who'"),
+    ],
+)
+def test_wrong_kitchen_words_are_told_with_the_nearest(book: Book, old: str, new: str, told: str) -> None:
+    text = (GOOD + KITCHEN).replace(old, new)
+    assert text != GOOD + KITCHEN
+    t, problems = read(text, book)
+    assert t is None
+    assert any(told in problem for problem in problems), problems
+
+
+def test_an_unsourced_exclusion_of_what_kills_is_refused(book: Book) -> None:
+    """At level kills a never from common practice is told; a published one with its place is not."""
+    t, _ = read(GOOD, book)
+    assert t is not None
+    one = replace(book, treatments={t.code: t})
+    problems = unsourced(one)
+    assert any("spore_print: never and complete need a published source" in p for p in problems)
+    assert any("harm: 'at' or 'printed' is missing" in p for p in problems)
+    published = next(key for key, s in book.sources.items() if s.kind == "published")
+    text = GOOD.replace('never = ["white"]\nsource = "common-practice"', f'never = ["white"]\nsource = "{published}"')
+    t, _ = read(text, book)
+    assert t is not None
+    problems = unsourced(replace(book, treatments={t.code: t}))
+    assert any("spore_print: 'at' or 'printed' is missing" in p for p in problems)

@@ -160,6 +160,7 @@ def treatment(
     """
     from trug.cli.kitchen import kitchen_lines
     from trug.cli.loaded import loaded
+    from trug.cli.render import LEVEL_WORDS
     from trug.treatments.names import treatment_named
     from trug.treatments.words import says
 
@@ -175,6 +176,8 @@ def treatment(
                 "english": t.english,
                 "synonyms": t.synonyms,
                 "rank": t.rank,
+                "danger": here.book.danger(t),
+                "groups": [g.code for g in here.book.groups_of(t)],
                 "harm": t.harm and {"level": t.harm.level, "syndrome": t.harm.syndrome, "latency_h": t.harm.latency_h},
                 "use": t.use
                 and {
@@ -210,6 +213,9 @@ def treatment(
         out.print(Text(f"Harm: {_harm(t).split(': ', 1)[1]}", style="bold red"))
         told = " ".join(x for x in (here.book.sources[t.harm.source].cite(), t.harm.at, t.harm.printed) if x)
         out.print(told, style="dim", markup=False)
+    for group in here.book.groups_of(t):
+        words = f"Belongs to a group that beginners leave alone: {group.label} ({LEVEL_WORDS[group.level]})."
+        out.print(words, style="bold red" if t.rank == "genus" else "bold", markup=False)
     for line in kitchen_lines(t, here.book):
         out.print(line, markup=False)
     if t.insist:

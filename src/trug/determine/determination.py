@@ -377,7 +377,7 @@ def _ranked(standing: Standing, book: Book, t: int) -> RankedName:
         treatment.name,
         treatment.common,
         float(standing.posterior[t]),
-        treatment.harm.level if treatment.harm else "",
+        book.danger(treatment),
     )
 
 

@@ -50,9 +50,11 @@ def eaten_mask(treatments: Sequence[Treatment]) -> NDArray[np.bool_]:
 
 
 def harm_class(treatment: Treatment) -> str:
-    """Return the harm level, or "eaten" or "neither" for what has none."""
+    """Return the harm level, "genus" where its group tells the harm, or "eaten" or "neither" for what has none."""
     if treatment.harm is not None:
         return treatment.harm.level
+    if treatment.rank == "genus":
+        return "genus"
     return "eaten" if treatment.use is not None and treatment.use.kind == "food" else "neither"
 
 

@@ -241,6 +241,19 @@ class Book:
         """Return ``published``, ``practice``, ``memory`` or ``definition``."""
         return BUILT_IN_SOURCES.get(key) or self.sources[key].kind
 
+    def danger(self, treatment: Treatment) -> str:
+        """Return the harm level of a taxon, for a genus that of the worst warned group it belongs to, or nothing."""
+        if treatment.harm is not None:
+            return treatment.harm.level
+        if treatment.rank != "genus":
+            return ""
+        levels = {g.level for g in self.groups_of(treatment)}
+        return next((level for level in HARM_LEVELS if level in levels), "")
+
+    def groups_of(self, treatment: Treatment) -> tuple[Group, ...]:
+        """Return the whole groups that the trade warns of and that a taxon's genus belongs to."""
+        return tuple(g for g in self.groups if treatment.code.split("-")[0] in g.genera)
+
     def counts(self, harm_level: str, source: str) -> bool:
         """Whether an exclusion with this source may speak against a taxon of this harm level."""
         return harm_level != "kills" or self.source_kind(source) in ("published", "definition")
