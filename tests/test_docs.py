@@ -289,11 +289,12 @@ def test_the_treatment_format_names_every_field(book: Book) -> None:
     from trug.treatments import loader
 
     text = (ROOT / "docs/reference/treatment-format.md").read_text("utf-8")
-    fields = loader._TOP | loader._RECORD
+    fields = loader._TOP | loader._RECORD | loader._HARM | loader._USE | loader._TRADITION | loader._CAUTION
     assert sorted(f for f in fields if not re.search(rf"\b{f}\b", text)) == []
+    words = (ROOT / "docs/reference/kitchen-words.md").read_text("utf-8")
     used = {c for t in book.treatments.values() if t.use for c in t.use.conditions}
     used |= {t.harm.condition for t in book.treatments.values() if t.harm and t.harm.condition}
-    assert sorted(c for c in used if f"`{c}`" not in text) == []
+    assert sorted(c for c in used if f"`{c}`" not in words) == []
 
 
 def test_the_treatment_format_shows_a_file_that_reads(book: Book) -> None:

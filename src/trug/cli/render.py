@@ -68,7 +68,9 @@ def _fruitbody(console: Console, find: Find, body: FruitbodyResult, vocabulary: 
     stage = next((f.stage for f in find.fruitbodies if f.id == body.fruitbody), None)
     told = f" ({stage})" if isinstance(stage, str) else ""
     console.rule(Text(f" fruitbody {body.fruitbody}{told} ", style="bold"), align="left", characters="─")
-    opened = [e for e in body.ledger if not e.ruled_out]
+    # Worst harm first, and within it what the looks have pushed away least.
+    levels = [e.level for e in body.ledger]
+    opened = sorted((e for e in body.ledger if not e.ruled_out), key=lambda e: (levels.index(e.level), e.margin))
     style = (
         "bold red" if any(e.level in ("kills", "organ") for e in opened) else "bold yellow" if opened else "bold green"
     )
