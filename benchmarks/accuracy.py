@@ -30,7 +30,8 @@ from scipy.stats import beta
 
 from accounts import read_accounts, summary, try_account
 from trug.characters import load_vocabulary
-from trug.determine.batch import Batch, Names, names, rule_out, rules_out
+from trug.determine.batch import Batch, Names, names
+from trug.determine.batch_ledger import rule_out, rules_out
 from trug.determine.compile import compile_table
 from trug.determine.measure import (
     Measured,

@@ -26,7 +26,8 @@ from sklearn.naive_bayes import CategoricalNB
 
 from synthetic import synthetic_table
 from trug.characters import load_vocabulary
-from trug.determine.batch import Batch, log_posterior, names, rule_out
+from trug.determine.batch import Batch, log_posterior, names
+from trug.determine.batch_ledger import rule_out
 from trug.determine.compile import compile_table
 from trug.determine.ledger import hold_contest
 from trug.determine.nextlooks import next_looks

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from trug.characters.model import STAGES
-from trug.determine.batch import Batch, Names, Verdicts, log_posterior, names, rule_out, stage_logs, tempering, usable
+from trug.determine.batch import Batch, Names, log_posterior, names, stage_logs, tempering, usable
+from trug.determine.batch_ledger import Verdicts, rule_out
 from trug.determine.find import Fruitbody
 from trug.determine.ledger import Contest, Ledger, hold_contest, keep_ledger
 from trug.determine.observations import stage_weights

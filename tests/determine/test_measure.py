@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from builders import FEATURES, World, never_y, says, treatment
 
-from trug.determine.batch import names, rule_out, rules_out
+from trug.determine.batch import names
+from trug.determine.batch_ledger import rule_out, rules_out
 from trug.determine.measure import classes, eaten_mask, harm_class, measure_named, measure_ruled_wrongly
 from trug.determine.model import ErrorModel
 from trug.determine.simulate import Observing, simulate

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from trug.determine.batch import names, rules_out
+from trug.determine.batch import names
+from trug.determine.batch_ledger import rules_out
 from trug.determine.simulate import Observing, simulate
 from trug.determine.table import Table
 from trug.determine.walk import SEVERE
