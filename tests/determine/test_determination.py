@@ -303,6 +303,14 @@ def test_an_aggregate_is_said_to_be_one() -> None:
     assert qualify(world.stand(find_of(ALL_Y)), world.book) == "Bonus primus (aggregate)"
 
 
+def test_a_genus_is_named_as_one() -> None:
+    """A name for a whole genus takes no epithet and no qualifier; a stranger leaves it only where it is clear."""
+    genus = replace(CONGENERS.book.treatments["bonus-primus"], rank="genus")
+    book = replace(CONGENERS.book, treatments={**CONGENERS.book.treatments, "bonus-primus": genus})
+    for share, unlisted, expected in ((0.98, 0.01, "Bonus sp."), (0.6, 0.01, "Bonus sp."), (0.6, 0.2, "not named")):
+        assert qualify(standing_with({"bonus-primus": share, "malus-primus": 0.98 - share}, unlisted), book) == expected
+
+
 def test_without_looks_nothing_is_named(table: Table, book: Book) -> None:
     """Place and date alone never give a name."""
     assert qualify(stand(table, observations(table, [])), book) == "not named"

@@ -362,11 +362,14 @@ def qualify(standing: Standing, book: Book) -> str:
     )
     fit = standing.fit
     strange = standing.unlisted >= table.model.unlisted_limit or (fit is not None and (fit.poor or fit.excluded))
+    rank = book.treatments[table.taxa[top]].rank
+    if share >= 0.5 and rank == "genus":
+        return "not named" if strange and share < 0.8 else f"{genus} sp."
     if share < 0.5:
         return f"{genus} sp." if alike >= 0.8 else "not named"
     if strange:
         return f"{genus} aff. {epithet}" if share >= 0.8 and standing.unlisted < 0.5 else "not named"
-    whole = " (aggregate)" if book.treatments[table.taxa[top]].rank == "aggregate" else ""
+    whole = " (aggregate)" if rank == "aggregate" else ""
     return f"{name}{whole}" if share >= 0.95 else f"{genus} cf. {epithet}"
 
 
