@@ -40,7 +40,8 @@ def kitchen_lines(t: Treatment, book: Book) -> list[str]:
 
 def _told(key: str, at: str, book: Book) -> str:
     source = book.sources[key]
-    name = (
-        f"{source.authors.split(',')[0]} {source.year or ''}".strip() if source.kind == "published" else source.cite()
-    )
+    name = source.cite()
+    if source.kind == "published":
+        who = source.authors.split(",")[0] or source.container or source.title
+        name = f"{who} {source.year or ''}".strip()
     return ", ".join(x for x in (name, at) if x)
