@@ -53,7 +53,10 @@ def accuracy_table(data: list[dict[str, Any]]) -> str:
             more = f" (upper 95 % bound {100 * r['upper']:.2f} %)"
         lines.append(f"| {r['name']} | {value(r)}{more} | {r['bar']} | {holds} | {r['n']:,} |")
     lines.append("")
-    lines += [f"- {r['name']}: {'; '.join(r['detail'][:10])}." for r in data if r.get("detail") and worth(r)]
+    for r in data:
+        told = [d for d in r.get("detail") or () if not d.endswith(": 0.00%")]
+        if told and worth(r):
+            lines.append(f"- {r['name']}: {'; '.join(told[:10])}.")
     return "\n".join(lines)
 
 

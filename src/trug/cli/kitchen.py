@@ -23,7 +23,7 @@ def kitchen_lines(t: Treatment, book: Book) -> list[str]:
         for title, section, codes in (
             ("Kitchen", "conditions", use.conditions),
             ("Cut away", "trim", use.trim),
-            ("Cooked because it", "reasons", use.cook_because),
+            ("Why cooked", "reasons", use.cook_because),
             ("Keeps", "keeps", use.keeps),
         ):
             if codes:
