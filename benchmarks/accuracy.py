@@ -506,6 +506,31 @@ def show(records: list[dict[str, Any]]) -> None:
             console.print(f"{r['name']}: {'; '.join(r['detail'][:10])}", markup=False)
 
 
+def show_book(book: dict[str, Any]) -> None:
+    """Print names by group and by harm class, the worst confusions, and the looks until a ledger is clear."""
+    console = Console(width=150)
+    for title, rows in book["classes"].items():
+        grid = Grid(title=f"names by {title}")
+        for head in (title, "fungi", "first name right", "held back", "most often taken"):
+            grid.add_column(head, overflow="fold")
+        for r in rows:
+            grid.add_row(r["name"], str(r["taxa"]), f"{r['first']:.1%}", f"{r['held']:.1%}", "; ".join(r["worst"]))
+        console.print(grid)
+    console.print("Worst confusions: " + "; ".join(book["confusions"]), markup=False)
+    grid = Grid(title="eaten fungi: finds that get clear of what kills or maims, and the median looks and minutes")
+    for head in ("fungus", "clear", "looks", "minutes", "clear of all harm"):
+        grid.add_column(head)
+    for r in book["eaten"]:
+        c = r["severe"]
+        cells = ("—" if c[k] is None else f"{c[k]:.0f}" for k in ("looks", "minutes"))
+        grid.add_row(r["name"], f"{c['share']:.0%}", *cells, f"{r['all']['share']:.0%}")
+    console.print(grid)
+    a = book["accounts"]
+    console.print(f"Published accounts: n = {a['n']}, {a['harmful']} of harmful fungi; named alike {a['first']}.")
+    for line in (*a["wrong"], *a["disagreements"], *a["denied"]):
+        console.print(f"  {line}", markup=False)
+
+
 def told(started: float) -> None:
     """Say how long it has taken so far."""
     print(f"{time.time() - started:.0f} s", file=sys.stderr)
@@ -569,6 +594,7 @@ def main() -> None:
     book["accounts"] = summary(outcomes)
     records += account_records(book["accounts"])
     show(records)
+    show_book(book)
     BUILD.mkdir(exist_ok=True)
     suffix = "-quick" if quick else ""
     write(BUILD / f"book{suffix}.json", book)

@@ -17,7 +17,7 @@ from trug.treatments.words import says
 __all__ = ["Change", "Figures", "changes", "figures", "touched"]
 
 #: Finds drawn of each taxon that is looked at, and of all harmful taxa together.
-EACH, HARMFUL, WHOLE = 500, 200_000, 20_000
+EACH, HARMFUL, WHOLE = 400, 100_000, 15_000
 #: The observer of the figures, and the one whose wrong exclusions are counted.
 OBSERVER, STUDENT = Observing(), Observing(wrong=0.08)
 EVERYTHING = Observing(unseen=0.0)
