@@ -30,7 +30,7 @@ ACCOUNTS = Path(__file__).parent.parent / "tests" / "published" / "accounts.toml
 class Outcome:
     """What the book makes of an account: the true taxon's place, the leading name, and what went wrong.
 
-    ``place`` counts from 1. ``ruled_out`` says that a harmful truth was ruled out, ``released`` that the leading
+    ``place`` counts from 1. ``against`` are looks that speak against a harmful truth. ``ruled_out`` says that a harmful truth was ruled out, ``released`` that the leading
     name would be released although it is not the true one.
     """
 
@@ -44,6 +44,7 @@ class Outcome:
     released: bool
     held: bool
     excluded: tuple[str, ...]
+    against: tuple[str, ...]
 
     @property
     def agrees(self) -> bool:
@@ -90,6 +91,7 @@ def try_account(account: dict[str, Any], book: Book, vocabulary: Vocabulary, tab
         signed.release.allowed and ranked[0] != taxon,
         found.unlisted >= table.model.unlisted_limit or found.poor_fit,
         found.excluded if ranked[0] == taxon else (),
+        tuple(x.character for line in found.ledger if line.taxon == taxon for x in line.against),
     )
 
 
@@ -103,6 +105,7 @@ def summary(outcomes: Iterable[Outcome]) -> dict[str, Any]:
         "first": sum(o.agrees for o in found),
         "five": sum(o.place <= 5 for o in found),
         "held": sum(o.held for o in found),
+        "spoken_against": sum(bool(o.against) for o in harmful),
         "ruled_out": sum(o.ruled_out for o in harmful),
         "released": sum(o.released for o in found),
         "disagreements": [

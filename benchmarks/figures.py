@@ -135,6 +135,7 @@ def account_text(data: dict[str, Any]) -> str:
     lines = [
         f"{a['n']} accounts, {a['harmful']} of them of harmful fungi: {a['first']} named as their authors named them, "
         f"{a['five']} among the first five names, {a['held']} held back as a stranger or a poor fit; "
+        f"in {a['spoken_against']} a look speaks against its harmful fungus; "
         f"{a['ruled_out']} harmful fungi ruled out on their own account, {a['released']} accounts released under "
         "another name.",
         "",

@@ -38,6 +38,11 @@ def test_no_harmful_fungus_is_ruled_out_on_its_own_account(outcomes: list[Outcom
     assert [o.id for o in outcomes if o.harm and o.ruled_out] == []
 
 
+def test_no_look_speaks_against_a_harmful_fungus_on_its_own_account(outcomes: list[Outcome]) -> None:
+    """No exclusion of a harmful fungus is sharper than what strangers wrote of it."""
+    assert {o.id: o.against for o in outcomes if o.against} == {}
+
+
 def test_no_account_is_released_under_another_name(outcomes: list[Outcome]) -> None:
     """No description leads to the basket under a wrong name."""
     assert [o.id for o in outcomes if o.released] == []
