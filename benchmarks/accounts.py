@@ -30,8 +30,8 @@ ACCOUNTS = Path(__file__).parent.parent / "tests" / "published" / "accounts.toml
 class Outcome:
     """What the book makes of an account: the true taxon's place, the leading name, and what went wrong.
 
-    ``place`` counts from 1. ``against`` are looks that speak against a harmful truth. ``ruled_out`` says that a harmful truth was ruled out, ``released`` that the leading
-    name would be released although it is not the true one.
+    ``place`` counts from 1. ``against`` are looks that speak against a harmful truth. ``ruled_out`` says that a
+    harmful truth was ruled out, ``released`` that the leading name would be released although it is not the true one.
     """
 
     id: str
