@@ -43,7 +43,7 @@ from trug.determine.measure import (
 )
 from trug.determine.simulate import Observing, simulate
 from trug.determine.table import Table
-from trug.determine.walk import SEVERE, walk
+from trug.determine.walk import walk
 from trug.treatments import load_book
 from trug.treatments.model import Book
 
@@ -76,7 +76,6 @@ class Setting:
         #: Harmful ones and genera whose harm their group tells.
         self.dangerous = np.array([bool(self.book.danger(t)) for t in self.treatments]) & self.named
         self.harmless = self.named & ~self.dangerous
-        self.severe = np.array([h.level in SEVERE for h in self.table.harmful])
         self.entry = {int(t): k for k, t in enumerate(self.table.harm_taxon)}
 
     def without(self, code: str) -> Table:
@@ -169,7 +168,7 @@ def measure_wrong_exclusion(
 ) -> dict[str, Any]:
     """How often a harmful truth is ruled out itself."""
     counts = measure_ruled_wrongly(s.table, s.treatments, balanced(s.harmful, n), observing, rng, threads=THREADS)
-    severe = sum(int(counts[h.taxon]) for h in s.table.harmful if h.level in SEVERE)
+    severe = int(counts[s.table.harm_taxon[s.table.severe]].sum())
     wrong = Counter({s.table.taxa[t]: int(c) for t, c in enumerate(counts) if c})
     total = sum(wrong.values())
     bound = upper(total, n) * 1e4
@@ -196,8 +195,8 @@ def measure_everything_seen(s: Setting, n: int, rng: np.random.Generator) -> lis
         finds = simulate(s.table, taxa, Observing(unseen=0.0, wrong=wrong), rng, s.eaten)
         unlisted = names(s.table, finds.batch, threads=THREADS).unlisted
         ruled = rule_out(s.table, finds.batch, unlisted, threads=THREADS).ruled
-        clear = int(ruled[:, s.severe].all(axis=1).sum())
-        pairs = float(ruled[:, s.severe].mean())
+        clear = int(ruled[:, s.table.severe].all(axis=1).sum())
+        pairs = float(ruled[:, s.table.severe].mean())
         out.append(
             record(
                 f"harmless find, every look made, {100 * wrong:g} % wrong: all kills and organ ruled out",
@@ -252,7 +251,6 @@ def _walk_chunk(job: Job) -> list[Walked]:
         table = _tables[left_out]
         treatments = [s.book.treatments[c] for c in table.taxa]
     finds = simulate(s.table, np.array(taxa), observing, rng, s.eaten)
-    severe = np.array([h.level in SEVERE for h in table.harmful])
     out = []
     for i, t in enumerate(taxa):
         own = s.entry.get(t, -1) if not left_out else -1
@@ -266,7 +264,7 @@ def _walk_chunk(job: Job) -> list[Walked]:
             own=own,
         )
         itself = own >= 0 and bool(w.ruled[own])
-        ends = bool(w.ruled[severe].all()), bool(w.ruled.all())
+        ends = bool(w.ruled[table.severe].all()), bool(w.ruled.all())
         out.append(Walked(t, w.released, w.looks, w.minutes, *ends, itself, w.severe_at, w.all_at))
     return out
 

@@ -88,6 +88,6 @@ def test_every_harmful_or_eaten_taxon_has_confusions(shipped: Confusions, book: 
 def test_thin_treatments_are_named() -> None:
     """A harmful taxon with five characters is thin; what kills is listed beside the nearest ones."""
     world = World()
-    notes = thin(world.table, list(world.book.treatments.values()))
+    notes = thin(Confusions(world.table), list(world.book.treatments.values()))
     assert any(note.startswith("malus-primus: ") for note in notes)
     assert len(FEATURES) < confusions.DEEP

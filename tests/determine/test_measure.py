@@ -12,7 +12,6 @@ from trug.determine.measure import classes, eaten_mask, harm_class, measure_name
 from trug.determine.model import ErrorModel
 from trug.determine.simulate import Observing, simulate
 from trug.determine.table import Table
-from trug.determine.walk import SEVERE
 from trug.treatments import Book
 
 PERFECT = Observing(unseen=0.0, wrong=0.0)
@@ -51,7 +50,7 @@ def test_rules_out_is_the_ledger_of_the_batch(table: Table, book: Book) -> None:
     finds = simulate(table, taxa, Observing(unseen=0.05), np.random.default_rng(5), eaten_mask(treatments))
     unlisted = names(table, finds.batch).unlisted
     ruled = rule_out(table, finds.batch, unlisted).ruled
-    severe = np.array([h.level in SEVERE for h in table.harmful])
+    severe = np.array([h.level in ("kills", "organ") for h in table.harmful])
     for asked in (severe, severe & (table.harm_taxon != taxa[:, None]), np.ones(len(table.harmful), dtype=bool)):
         expected = (ruled | ~np.broadcast_to(asked, ruled.shape)).all(axis=1)
         assert np.array_equal(rules_out(table, finds.batch, asked, unlisted), expected)

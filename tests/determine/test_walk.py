@@ -9,7 +9,7 @@ from trug.determine import walk as walking
 from trug.determine.measure import eaten_mask
 from trug.determine.simulate import Observing, simulate
 from trug.determine.table import Table
-from trug.determine.walk import SEVERE, may_ever_release, walk
+from trug.determine.walk import may_ever_release, walk
 from trug.treatments import Book
 
 ACTING = Observing(unseen=0.0, wrong=0.05)
@@ -41,7 +41,7 @@ def test_a_find_passed_over_would_not_have_been_released(
 def test_a_clean_find_of_an_easy_eaten_fungus_gets_clear(table: Table, book: Book) -> None:
     """The ledger clears at some look, the severe ones no later than all, and not before any look."""
     treatments = list(book.treatments.values())
-    severe = np.array([h.level in SEVERE for h in table.harmful])
+    severe = np.array([h.level in ("kills", "organ") for h in table.harmful])
     reached = 0
     for taxon, codes, stage, dug in drawn(table, book, ["hericium-erinaceus", "craterellus-cornucopioides"], 3, 2):
         done = walk(table, treatments, codes, stage, dug, stop_at_release=False)

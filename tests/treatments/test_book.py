@@ -8,11 +8,11 @@ import re
 import pytest
 
 from trug.characters import Vocabulary
-from trug.determine.confusions import depth
+from trug.determine.confusions import Confusions, depth
 from trug.determine.table import Table
 from trug.treatments import Book
-from trug.treatments.check import DECISIVE, SEVERE, findings, unsourced
-from trug.treatments.model import BUILT_IN_SOURCES, HARM_LEVELS
+from trug.treatments.check import DECISIVE, findings, unsourced
+from trug.treatments.model import BUILT_IN_SOURCES, HARM_LEVELS, SEVERE
 
 #: Common practice: what every course on harmful fungi of these regions names.
 CLASSICS = {
@@ -113,7 +113,7 @@ def test_most_decisive_values_are_published(book: Book, vocabulary: Vocabulary) 
 
 def test_treatments_are_deep(table: Table) -> None:
     """Characters that help to separate a fungus from what it is taken for: 25 in the middle, 35 for the harmful."""
-    found = depth(table)
+    found = depth(Confusions(table))
     assert found["median_separating"] >= 25
     assert found["median_separating_harmful_and_confused"] >= 35
 

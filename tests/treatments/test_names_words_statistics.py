@@ -8,10 +8,11 @@ import pytest
 
 from trug.characters import Vocabulary
 from trug.determine.compile import compile_table
+from trug.determine.confusions import Confusions
 from trug.determine.table import Table
 from trug.errors import UnknownWordError
 from trug.treatments import Book, Harm, Record, SizeRange, Source, Use
-from trug.treatments.check import findings, inseparable
+from trug.treatments.check import findings
 from trug.treatments.names import treatment_named
 from trug.treatments.statistics import statistics
 from trug.treatments.words import says
@@ -130,20 +131,16 @@ def test_what_is_odd_about_a_book_is_noted(book: Book, vocabulary: Vocabulary) -
     assert f"{code} (kills) has 0 firm characters that could speak against it" in findings(bare, vocabulary)
 
 
-def pairs(book: Book, table: Table) -> list[tuple[str, str]]:
-    return inseparable(book, table.truth, table.recorded, table.row_taxon, [c.first for c in table.characters])
-
-
 def test_a_treatment_and_its_copy_are_inseparable(book: Book, vocabulary: Vocabulary) -> None:
     code = "galerina-marginata"
     copy = dataclasses.replace(book.treatments[code], code="galerina-twin")
     few = {c: book.treatments[c] for c in ("amanita-phalloides", code, "pleurotus-ostreatus")}
     twin = dataclasses.replace(book, treatments={**few, "galerina-twin": copy})
     twin = dataclasses.replace(twin, treatments=dict(sorted(twin.treatments.items())))
-    assert pairs(twin, compile_table(twin, vocabulary)) == [(code, "galerina-twin")]
+    assert Confusions(compile_table(twin, vocabulary)).inseparable() == [(code, "galerina-twin")]
 
 
-def test_death_cap_and_funeral_bell_are_separated(book: Book, table: Table) -> None:
-    found = pairs(book, table)
+def test_death_cap_and_funeral_bell_are_separated(table: Table) -> None:
+    found = Confusions(table).inseparable()
     assert all(a < b for a, b in found)
     assert ("amanita-phalloides", "galerina-marginata") not in found

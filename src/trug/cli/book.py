@@ -26,11 +26,11 @@ def stats(json: Annotated[bool, typer.Option("--json", help="Write JSON.")] = Fa
       trug book stats --json
     """
     from trug.cli.loaded import loaded
-    from trug.determine.confusions import depth
+    from trug.determine.confusions import Confusions, depth
     from trug.treatments.statistics import statistics
 
     here = loaded()
-    found = statistics(here.book, here.vocabulary) | depth(here.table)
+    found = statistics(here.book, here.vocabulary) | depth(Confusions(here.table))
     if json:
         put_json(found)
         return
@@ -116,10 +116,10 @@ def check(
     """
     from trug.characters import load_vocabulary
     from trug.determine.compile import compile_table
-    from trug.determine.confusions import thin
+    from trug.determine.confusions import Confusions, thin
     from trug.errors import BookError
     from trug.treatments import load_book
-    from trug.treatments.check import findings, inseparable, unsourced
+    from trug.treatments.check import findings, unsourced
 
     must_be_folder(folder)
     vocabulary = load_vocabulary()
@@ -128,8 +128,9 @@ def check(
     if problems:
         raise BookError("\n".join(problems))
     table = compile_table(book, vocabulary)
-    notes = findings(book, vocabulary) + thin(table, list(book.treatments.values()))
-    pairs = inseparable(book, table.truth, table.recorded, table.row_taxon, [c.first for c in table.characters])
+    found = Confusions(table)
+    notes = findings(book, vocabulary) + thin(found, list(book.treatments.values()))
+    pairs = found.inseparable()
     if json:
         put_json({"treatments": len(book.treatments), "notes": notes, "not_separated": pairs})
         return

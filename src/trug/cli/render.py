@@ -13,6 +13,7 @@ from rich.text import Text
 from trug.characters import Vocabulary
 from trug.determine.determination import Determination, FruitbodyResult, LedgerLine
 from trug.determine.find import Find
+from trug.treatments.model import SEVERE
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -71,9 +72,7 @@ def _fruitbody(console: Console, find: Find, body: FruitbodyResult, vocabulary: 
     # Worst harm first, and within it what the looks have pushed away least.
     levels = [e.level for e in body.ledger]
     opened = sorted((e for e in body.ledger if not e.ruled_out), key=lambda e: (levels.index(e.level), e.margin))
-    style = (
-        "bold red" if any(e.level in ("kills", "organ") for e in opened) else "bold yellow" if opened else "bold green"
-    )
+    style = "bold red" if any(e.level in SEVERE for e in opened) else "bold yellow" if opened else "bold green"
     console.print(Text(body.summary[0].upper() + body.summary[1:] + ".", style=style))
     top = body.names[0] if body.names else None
     if top is not None and top.harm and top.probability >= 0.5:

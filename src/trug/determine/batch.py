@@ -64,7 +64,7 @@ class Batch:
     def __len__(self) -> int:
         return len(self.codes)
 
-    def part(self, at: slice) -> Batch:
+    def part(self, at: slice | NDArray[np.int64]) -> Batch:
         """Return some of the fruitbodies."""
         return Batch(self.codes[at], self.stage[at], self.dug[at])
 

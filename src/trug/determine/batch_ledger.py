@@ -84,8 +84,7 @@ def rules_out(table: Table, batch: Batch, asked: Bools, unlisted: Singles | None
         rest = np.flatnonzero(holds)
         for start in range(0, len(rest), LEDGER_CHUNK):
             some = rest[start : start + LEDGER_CHUNK]
-            few = Batch(piece.codes[some], piece.stage[some], piece.dug[some])
-            out[at.start + some] = ((plan.margins(few) > limit) | ~asked[at][some]).all(axis=1)
+            out[at.start + some] = ((plan.margins(piece.part(some)) > limit) | ~asked[at][some]).all(axis=1)
 
     chunked(len(batch), 16 * LEDGER_CHUNK, threads, work)
     return out

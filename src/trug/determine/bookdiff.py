@@ -11,7 +11,7 @@ from trug.determine.confusions import Confusions
 from trug.determine.measure import measure_named, measure_ruled_wrongly
 from trug.determine.simulate import Observing
 from trug.determine.table import Table
-from trug.treatments.model import Book, Treatment
+from trug.treatments.model import Book, Record, Treatment
 from trug.treatments.words import says
 
 __all__ = ["Change", "Figures", "changes", "figures", "touched"]
@@ -62,7 +62,7 @@ def changes(before: Book, after: Book) -> list[Change]:
         for character in dict.fromkeys((*old.records, *new.records)):
             a, b = old.records.get(character), new.records.get(character)
             if a != b:
-                out.append(Change(code, character, _cell(a, old), _cell(b, new)))
+                out.append(Change(code, character, _cell(a), _cell(b)))
         for field in ("name", "authority", "family", "english", "synonyms", "rank", "group", "insist", "notes"):
             one, other = getattr(old, field), getattr(new, field)
             if one != other:
@@ -78,9 +78,8 @@ def _there(t: Treatment | None) -> str:
     return "—" if t is None else f"{len(t.records)} characters"
 
 
-def _cell(record: object, treatment: Treatment) -> str:
-    found = treatment.records.get(getattr(record, "character", ""))
-    return says(found) + (f" [{found.source}]" if found else "")
+def _cell(record: Record | None) -> str:
+    return says(record) + (f" [{record.source}]" if record else "")
 
 
 def _plain(value: object) -> str:

@@ -13,9 +13,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from trug.determine.separation import expected_evidence
 from trug.determine.standing import temper
 from trug.determine.table import Table
-from trug.determine.walk import SEVERE
 from trug.treatments.model import Treatment
 
 __all__ = [
@@ -99,15 +99,11 @@ class Confusions:
     def near(self) -> Floats:
         """Expected weight of evidence (T, T) of the looks by eye between two taxa [nat]; the lesser direction."""
         table = self.table
-        seen = table.over_stages(table.observed(0))
-        logs = np.log(seen)
-        starts = [c.first for c in table.characters]
         groups = [c.group for c in table.characters]
-        out = np.empty((len(seen), len(seen)))
-        for t in range(len(seen)):
+        out = np.empty((len(table.taxa), len(table.taxa)))
+        for t in range(len(out)):
             usable = np.flatnonzero(table.recorded[t] & self.quick)
-            quiet = np.where(table.silent, 0.0, seen[t] * (logs[t] - logs))
-            gain = np.add.reduceat(quiet, starts, axis=1) * temper(groups, usable.tolist(), table.rho)
+            gain = expected_evidence(table, t) * temper(groups, usable.tolist(), table.rho)
             out[t] = gain[:, usable].sum(axis=1)
         out = np.minimum(out, out.T)
         np.fill_diagonal(out, np.inf)
@@ -123,7 +119,7 @@ class Confusions:
         near = np.where(self.table.candidate, self.near[t], np.inf)
         order = np.argsort(near, kind="stable")
         chosen = [u for i, u in enumerate(order[:MOST]) if near[u] < CLOSE or (i < LEAST and near[u] < np.inf)]
-        severe = [h.taxon for h in self.table.harmful if h.level in SEVERE and near[h.taxon] < CLOSE]
+        severe = [int(u) for u in self.table.harm_taxon[self.table.severe] if near[u] < CLOSE]
         chosen += sorted(set(severe) - set(chosen), key=lambda u: (near[u], u))[:SEVERE_MOST]
         return [int(u) for u in sorted(chosen, key=lambda u: (near[u], u))]
 
@@ -143,19 +139,24 @@ class Confusions:
         rows = self.likeness[t, self.listed(t)]
         return int((rows < HELPS).any(axis=0).sum()) if len(rows) else 0
 
+    def inseparable(self) -> list[tuple[str, str]]:
+        """Return pairs of taxa that no character separates."""
+        least = self.likeness.min(axis=2)
+        ones, others = np.nonzero(np.triu(least > SEPARATES, k=1))
+        return [(self.table.taxa[a], self.table.taxa[b]) for a, b in zip(ones, others, strict=True)]
+
     def deep(self) -> list[int]:
         """Return the positions of the harmful taxa and of all that they are confused with."""
         harmful = {int(t) for t in self.table.harm_taxon}
         return sorted(harmful | {u for t in harmful for u in self.listed(t)})
 
 
-def depth(table: Table) -> dict[str, float]:
+def depth(found: Confusions) -> dict[str, float]:
     """Return how many characters help to separate a taxon from one of its confusions, in the middle and at the least.
 
     The harmful ones and their confusions are counted by themselves, with the share [0..1] that has ``DEEP`` or more.
     """
-    found = Confusions(table)
-    every = np.array([found.separating_count(t) for t in range(len(table.taxa))])
+    every = np.array([found.separating_count(t) for t in range(len(found.table.taxa))])
     deep = every[found.deep()]
     return {
         "median_separating": float(np.median(every)),
@@ -165,9 +166,8 @@ def depth(table: Table) -> dict[str, float]:
     }
 
 
-def thin(table: Table, treatments: Sequence[Treatment]) -> list[str]:
+def thin(found: Confusions, treatments: Sequence[Treatment]) -> list[str]:
     """Return notes on harmful taxa, and what is confused with them, that too few characters separate."""
-    found = Confusions(table)
     notes = []
     for t in found.deep():
         n = found.separating_count(t)

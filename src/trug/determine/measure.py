@@ -13,7 +13,6 @@ from trug.determine.batch import names
 from trug.determine.batch_ledger import rules_out
 from trug.determine.simulate import Observing, simulate
 from trug.determine.table import Table
-from trug.determine.walk import SEVERE
 from trug.treatments.model import Treatment
 
 __all__ = ["Measured", "classes", "eaten_mask", "harm_class", "measure_named", "measure_ruled_wrongly"]
@@ -87,7 +86,6 @@ def measure_named(
         Whether to keep the ledger too; without it ``clear`` is zero.
     """
     size = len(table.taxa)
-    severe = np.array([h.level in SEVERE for h in table.harmful], dtype=bool)
     eaten = eaten_mask(treatments)
     counts = {key: np.zeros(size, dtype=np.int64) for key in ("finds", "first", "five", "held", "clear")}
     confused: Counter[tuple[int, int]] = Counter()
@@ -103,7 +101,7 @@ def measure_named(
             "held": found.held_back(table),
         }
         if ledger:
-            asked = severe & (table.harm_taxon != piece[:, None])
+            asked = table.severe & (table.harm_taxon != piece[:, None])
             hits["clear"] = rules_out(table, finds.batch, asked, found.unlisted, threads=threads)
         for key, hit in hits.items():
             counts[key] += np.bincount(piece[hit], minlength=size)
@@ -134,7 +132,6 @@ def measure_ruled_wrongly(
         out = rules_out(table, finds.batch, asked, threads=threads)
         if out.any():
             some = np.flatnonzero(out)
-            few = type(finds.batch)(finds.batch.codes[some], finds.batch.stage[some], finds.batch.dug[some])
-            out[some] = names(table, few, threads=threads).unlisted < table.model.unlisted_limit
+            out[some] = names(table, finds.batch.part(some), threads=threads).unlisted < table.model.unlisted_limit
         wrong += np.bincount(piece[out], minlength=size)
     return wrong

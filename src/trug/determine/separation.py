@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from trug.determine.standing import temper
 from trug.determine.table import Table
 
-__all__ = ["Pair", "separate"]
+__all__ = ["Pair", "expected_evidence", "separate"]
 
 Floats = NDArray[np.float64]
 
@@ -38,6 +38,13 @@ class Pair:
         return self.margin > limit and self.contradictions >= 0.5
 
 
+def expected_evidence(table: Table, t: int) -> Floats:
+    """Return the expected log Bayes factor (T, C) of a taxon over each other by a look at each character [nat]."""
+    seen, logs = table.seen
+    quiet = np.where(table.silent, 0.0, seen[t] * (logs[t] - logs))
+    return np.asarray(np.add.reduceat(quiet, [c.first for c in table.characters], axis=1))
+
+
 def separate(table: Table, against: NDArray[np.bool_] | None = None) -> tuple[Pair, ...]:
     """Return every pair of a harmful taxon and another, least separable first.
 
@@ -46,20 +53,18 @@ def separate(table: Table, against: NDArray[np.bool_] | None = None) -> tuple[Pa
     against : array (T,) of bool, optional
         Which true taxa to set against the harmful ones; those without harm where None.
     """
-    mean, seen = table.over_stages(table.truth), table.over_stages(table.observed(0))
-    logs = np.log(seen)
+    mean = table.over_stages(table.truth)
     harmful = set(table.harm_taxon.tolist())
     pick = np.array([t not in harmful for t in range(len(table.taxa))]) if against is None else against
     starts = [c.first for c in table.characters]
     pairs = []
     for t in np.flatnonzero(pick & table.candidate):
         usable = table.recorded[t].astype(float)
+        gains = expected_evidence(table, int(t))
         for k, h in enumerate(table.harmful):
             if h.taxon == t:
                 continue
-            quiet = np.where(table.silent, 0.0, seen[t] * (logs[t] - logs[h.taxon]))
-            gain = np.add.reduceat(quiet, starts) * usable
-            margin, struck = _robust(table, gain, usable)
+            margin, struck = _robust(table, gains[h.taxon] * usable, usable)
             chance = np.add.reduceat(np.where(table.contradicts[k], mean[t], 0.0), starts) * usable
             pairs.append(Pair(table.taxa[h.taxon], h.level, table.taxa[t], margin, struck, _two_of(table, chance)))
     pairs.sort(key=lambda p: (min(p.contradictions, 0.5), p.margin))

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from trug.characters.model import STAGES
 from trug.determine.model import ErrorModel
+from trug.treatments.model import SEVERE
 
 __all__ = [
     "FORMAT",
@@ -195,9 +196,20 @@ class Table:
         return np.array([h.taxon for h in self.harmful], dtype=np.int64)
 
     @cached_property
+    def severe(self) -> Bools:
+        """Whether each ledger entry (H,) kills or does lasting damage."""
+        return np.array([h.level in SEVERE for h in self.harmful], dtype=bool)
+
+    @cached_property
     def row_start(self) -> Ints:
         """First row of each taxon; rows of one taxon stand together."""
         return np.searchsorted(self.row_taxon, np.arange(len(self.taxa)))
+
+    @cached_property
+    def seen(self) -> tuple[Floats, Floats]:
+        """Chance that a sure look at a taxon names each column (T, S), over its stages, and its logarithm."""
+        seen = self.over_stages(self.observed(0))
+        return seen, np.log(seen)
 
     def over_stages(self, values: Floats) -> Floats:
         """Return the mean (T, S) of values (R, S) over the rows of each taxon."""

@@ -22,14 +22,12 @@ from trug.determine.standing import Standing, stand
 from trug.determine.table import Table
 from trug.treatments.model import Treatment
 
-__all__ = ["SEVERE", "Walk", "may_ever_release", "walk"]
+__all__ = ["Walk", "may_ever_release", "walk"]
 
 #: Looks made from one list before a new one is asked for.
 PER_LIST = 5
 #: Procedures that a simulated observer may be asked for, and the answer when it was done.
 DUG = ("base_dug", "whole", "broken")
-#: Harm levels of lasting damage and death.
-SEVERE = ("kills", "organ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,8 +138,7 @@ class _Milestones:
 
     def __init__(self, table: Table, own: int) -> None:
         mine = np.arange(len(table.harmful)) == own
-        severe = np.array([h.level in SEVERE for h in table.harmful], dtype=bool)
-        self.asked = {"severe": np.flatnonzero(severe & ~mine), "all": np.flatnonzero(~mine)}
+        self.asked = {"severe": np.flatnonzero(table.severe & ~mine), "all": np.flatnonzero(~mine)}
         self.reached: dict[str, tuple[int, float]] = {}
 
     def note(self, standing: Standing, looks: int, minutes: float) -> None:

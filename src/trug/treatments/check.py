@@ -2,18 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-import numpy as np
-from numpy.typing import NDArray
-
 from trug.characters import Vocabulary
-from trug.treatments.model import BUILT_IN_SOURCES, Book, Record
+from trug.treatments.model import BUILT_IN_SOURCES, SEVERE, Book, Record
 
-__all__ = ["DECISIVE", "SEVERE", "findings", "inseparable", "unsourced"]
+__all__ = ["DECISIVE", "findings", "unsourced"]
 
-#: Harm levels at which every exclusion needs a published source.
-SEVERE = ("kills", "organ")
 #: Characters whose value decides about what kills or does lasting damage.
 DECISIVE = (
     "spore_print",
@@ -25,8 +18,6 @@ DECISIVE = (
     "flesh_colour",
     "flesh_change",
 )
-#: Likeness in every shared character above which nothing separates two treatments.
-ALIKE = 0.6
 
 
 def findings(book: Book, vocabulary: Vocabulary) -> list[str]:
@@ -89,32 +80,3 @@ def unsourced(book: Book) -> list[str]:
         if not t.harm.at or not t.harm.printed:
             problems.append(f"{where}: harm: 'at' or 'printed' is missing at level {t.harm.level}")
     return problems
-
-
-def inseparable(
-    book: Book,
-    truth: NDArray[np.float64],
-    recorded: NDArray[np.bool_],
-    row_taxon: NDArray[np.int64],
-    starts: Sequence[int],
-) -> list[tuple[str, str]]:
-    """Return pairs of treatments whose states overlap in every character that both record.
-
-    Parameters
-    ----------
-    truth, recorded, row_taxon
-        As in the compiled table.
-    starts : sequence of int
-        First column of each character.
-    """
-    codes = list(book.treatments)
-    counts = np.bincount(row_taxon, minlength=len(codes))
-    first = np.searchsorted(row_taxon, np.arange(len(codes)))
-    root = np.sqrt(np.add.reduceat(truth, first, axis=0) / counts[:, None])
-    pairs = []
-    for a in range(len(codes)):
-        alike = np.add.reduceat(root[a] * root[a + 1 :], list(starts), axis=1)
-        both = recorded[a] & recorded[a + 1 :]
-        least = np.where(both, alike, 1.0).min(axis=1) if len(alike) else np.zeros(0)
-        pairs += [(codes[a], codes[a + 1 + int(b)]) for b in np.flatnonzero(least > ALIKE)]
-    return pairs

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 __all__ = [
     "BUILT_IN_SOURCES",
     "HARM_LEVELS",
+    "SEVERE",
     "WORDS",
     "Book",
     "Caution",
@@ -25,6 +26,8 @@ __all__ = [
 
 #: Harm levels from worst to least.
 HARM_LEVELS = ("kills", "organ", "gut", "conditional")
+#: Harm levels of death and lasting damage.
+SEVERE = ("kills", "organ")
 #: Words for how often a state occurs.
 WORDS = ("always", "usually", "sometimes", "rarely", "never")
 #: Source keys that need no entry in ``sources.toml``, with their kind.

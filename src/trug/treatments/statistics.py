@@ -7,7 +7,7 @@ from statistics import median
 from typing import Any
 
 from trug.characters import Vocabulary
-from trug.treatments.model import HARM_LEVELS, Book
+from trug.treatments.model import HARM_LEVELS, SEVERE, Book
 
 __all__ = ["statistics"]
 
@@ -25,7 +25,7 @@ def statistics(book: Book, vocabulary: Vocabulary) -> dict[str, Any]:
             kinds[kind] += 1
             if record.complete or any("never" in w.values() for w in record.words.values()):
                 excluded[kind] += 1
-                if t.harm and t.harm.level in ("kills", "organ"):
+                if t.harm and t.harm.level in SEVERE:
                     severe[kind] += 1
     return {
         "taxa": len(taxa),
