@@ -20,7 +20,7 @@ from typer.testing import CliRunner
 
 from trug.characters import Character, load_vocabulary
 from trug.cli.app import app
-from trug.cli.loaded import loaded
+from trug.loaded import loaded
 from trug.determine.confusions import Confusions
 from trug.determine.model import ErrorModel
 from trug.treatments.loader import load_kitchen

@@ -27,7 +27,7 @@ from types import ModuleType
 import msgspec
 import pytest
 
-from trug.determine import determination, find
+from trug.determine import find, record
 from trug.determine.determination import CAUTIONS, DANGER
 from trug.determine.find import METHODS, SURE
 from trug.treatments import Book
@@ -271,7 +271,7 @@ def structs_of(module: ModuleType) -> list[type[msgspec.Struct]]:
 
 @pytest.mark.parametrize(
     ("module", "page"),
-    [(find, "find-document.md"), (determination, "determination-record.md")],
+    [(find, "find-document.md"), (record, "determination-record.md")],
     ids=["find document", "determination record"],
 )
 def test_every_field_of_a_document_is_explained(module: ModuleType, page: str) -> None:

@@ -11,7 +11,6 @@ import typer
 
 from trug.characters import Character
 from trug.characters.model import STAGES
-from trug.cli.loaded import Loaded
 from trug.cli.output import console
 from trug.cli.render import duration
 from trug.determine.find import Evidence, Find, Fruitbody, Look, Observer
@@ -20,6 +19,7 @@ from trug.determine.nextlooks import NextLook, next_looks
 from trug.determine.observations import observe
 from trug.determine.standing import log_prior, stand, unlisted_prior
 from trug.errors import InputError, UnknownWordError
+from trug.loaded import Loaded
 from trug.reading import nearest, shown
 from trug.records.find_files import parse_answer
 

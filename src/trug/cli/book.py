@@ -25,8 +25,8 @@ def stats(json: Annotated[bool, typer.Option("--json", help="Write JSON.")] = Fa
 
       trug book stats --json
     """
-    from trug.cli.loaded import loaded
     from trug.determine.confusions import Confusions, depth
+    from trug.loaded import loaded
     from trug.treatments.statistics import statistics
 
     here = loaded()
@@ -60,8 +60,8 @@ def separation(
 
       trug book separation --most 20
     """
-    from trug.cli.loaded import loaded
     from trug.determine.separation import separate
+    from trug.loaded import loaded
 
     here = loaded()
     pairs = separate(here.table)
@@ -151,8 +151,8 @@ def table(
 
       trug book table book.trugtable
     """
-    from trug.cli.loaded import loaded
     from trug.determine.table import to_bytes
+    from trug.loaded import loaded
 
     data = to_bytes(loaded().table)
     write_whole(out, data)

@@ -41,9 +41,9 @@ def demo(
       trug demo --write cluster.toml
     """
     from trug import __version__
-    from trug.cli.loaded import loaded
     from trug.cli.render import show_determination
     from trug.determine.determination import determine
+    from trug.loaded import loaded
     from trug.records import read_find_text
 
     text = (resources.files("trug.cli") / "cluster.toml").read_text("utf-8")

@@ -13,8 +13,8 @@ from trug.cli.output import console, fail, put_json, refuse_existing, write_whol
 from trug.errors import InputError
 
 if TYPE_CHECKING:
-    from trug.cli.loaded import Loaded
     from trug.determine.find import Find
+    from trug.loaded import Loaded
     from trug.records import ReadFind
 
 __all__ = ["EXIT_CONFLICT", "register"]
@@ -68,9 +68,9 @@ def determine(
       cat find.json | trug determine - --json
     """
     from trug import __version__
-    from trug.cli.loaded import loaded
     from trug.cli.render import show_determination
     from trug.determine.determination import determine as reason
+    from trug.loaded import loaded
     from trug.treatments.names import treatment_named
 
     if ask and finds:

@@ -39,9 +39,9 @@ def compare(
 
       trug compare pleurotus-ostreatus pleurocybella-porrigens --full
     """
-    from trug.cli.loaded import loaded
     from trug.determine.compare import compare as differences
     from trug.determine.confusions import Confusions
+    from trug.loaded import loaded
     from trug.treatments.names import treatment_named
     from trug.treatments.words import says
 
@@ -159,8 +159,8 @@ def treatment(
       trug treatment "funeral bell"
     """
     from trug.cli.kitchen import kitchen_lines
-    from trug.cli.loaded import loaded
     from trug.cli.render import LEVEL_WORDS
+    from trug.loaded import loaded
     from trug.treatments.names import treatment_named
     from trug.treatments.words import says
 

@@ -1,14 +1,9 @@
-"""The determination record ``trug.determination/1``: everything that was reasoned, so that another can check it.
-
-Its id is the SHA-256 of its canonical JSON. Old records are stored, never computed anew.
-"""
+"""From a find to its determination: every fruitbody reasoned about by itself, then put together."""
 
 from __future__ import annotations
 
-import hashlib
 from collections import Counter
 from collections.abc import Sequence
-from typing import Any
 
 import msgspec
 import numpy as np
@@ -18,6 +13,22 @@ from trug.determine.find import Find, Observer
 from trug.determine.ledger import Contest, Entry, hold_contest, keep_ledger
 from trug.determine.nextlooks import NextLook, next_looks
 from trug.determine.observations import Observations, observe
+from trug.determine.record import (
+    CAUTIONS,
+    DANGER,
+    FORMAT,
+    AgainstLine,
+    Contribution,
+    Determination,
+    FruitbodyResult,
+    GroupLineRecord,
+    LedgerLine,
+    NextLine,
+    RankedName,
+    ReleaseLine,
+    canonical,
+    digest_of,
+)
 from trug.determine.release import Release, release
 from trug.determine.standing import Standing, group_factor, log_prior, stand, unlisted_prior
 from trug.determine.table import Table
@@ -33,181 +44,13 @@ __all__ = [
     "FruitbodyResult",
     "LedgerLine",
     "RankedName",
+    "assemble",
     "canonical",
     "determine",
+    "determine_fruitbodies",
     "digest_of",
     "qualify",
 ]
-
-FORMAT = "trug.determination/1"
-
-#: Said with every determination.
-DANGER = (
-    "The greatest danger that remains is a harmful species that is not in this book, "
-    "or one look that was made wrongly. This is reasoning about what was seen, not leave to eat."
-)
-#: The trade's cautions, shown wherever something could lead to eating.
-CAUTIONS = (
-    "Have the name confirmed by an experienced person with the specimen in hand.",
-    "Cook wild mushrooms through. The first time: one species, a small portion, no alcohol.",
-    "Keep an uncooked specimen cold for three days and a dried piece for four weeks.",
-    "That nobody fell ill proves nothing.",
-    "Children, pregnancy, illness, medicines: ask a clinician first.",
-    "Not from roadsides, sprayed, mined or industrial ground; with permission and within the local rules.",
-    "If anyone feels ill, call the poison centre or the emergency number at once; do not wait for signs.",
-)
-
-
-class RankedName(msgspec.Struct, frozen=True):
-    """One name with its probability [0..1]."""
-
-    taxon: str
-    name: str
-    english: str
-    probability: float
-    harm: str
-
-
-class Contribution(msgspec.Struct, frozen=True):
-    """What one look did: tempered log-likelihood of the leading name over the runner-up and over the average [nat]."""
-
-    look: str
-    character: str
-    label: str
-    seen: str
-    over_runner_up: float
-    over_average: float
-    words: str
-
-
-class AgainstLine(msgspec.Struct, frozen=True):
-    """A look that contradicts a harmful taxon, with what its treatment says and from which source."""
-
-    look: str
-    character: str
-    seen: str
-    treatment_says: str
-    firm: bool
-    source: str
-    at: str
-
-
-class LedgerLine(msgspec.Struct, frozen=True):
-    """One harmful taxon: what speaks against it, whether that is enough, what is missing."""
-
-    taxon: str
-    name: str
-    english: str
-    rank: str
-    level: str
-    syndrome: str
-    latency_h: tuple[float, float] | None
-    ruled_out: bool
-    against: tuple[AgainstLine, ...]
-    margin: float
-    weakest: str
-    withstands: int
-    open_for: tuple[str, ...]
-    still_to_look: tuple[str, ...]
-    probability: float
-
-
-class GroupLineRecord(msgspec.Struct, frozen=True):
-    """A whole group that the trade warns of."""
-
-    group: str
-    label: str
-    level: str
-    open: bool
-    members_open: tuple[str, ...]
-    outside: tuple[str, ...]
-
-
-class NextLine(msgspec.Struct, frozen=True):
-    """A look worth making next."""
-
-    character: str
-    label: str
-    question: str
-    how: str
-    minutes: float
-    wait_minutes: float
-    tools: tuple[str, ...]
-    destructive: bool
-    caution: str
-    per_minute: float
-    settles: tuple[str, ...]
-
-
-class ReleaseLine(msgspec.Struct, frozen=True):
-    """The verdict of the release function with its reasons."""
-
-    name: str
-    allowed: bool
-    reasons: tuple[tuple[str, str, str, tuple[str, ...]], ...]
-    kitchen: tuple[str, ...]
-
-
-class FruitbodyResult(msgspec.Struct, frozen=True):
-    """Everything about one fruitbody."""
-
-    fruitbody: str
-    proposed: str
-    names: tuple[RankedName, ...]
-    unlisted: float
-    surprise: float | None
-    misfits: tuple[str, ...]
-    excluded: tuple[str, ...]
-    poor_fit: bool
-    looks: int
-    observers: tuple[str, ...]
-    summary: str
-    withstands: int
-    ledger: tuple[LedgerLine, ...]
-    groups: tuple[GroupLineRecord, ...]
-    next_looks: tuple[NextLine, ...]
-    contributions: tuple[Contribution, ...]
-    not_used: tuple[tuple[str, str, str], ...]
-    conflicts: tuple[tuple[str, str], ...]
-    release: ReleaseLine
-
-
-class Determination(msgspec.Struct, frozen=True):
-    """The whole record."""
-
-    format: str
-    find: str
-    find_sha256: str
-    book_sha256: str
-    book_date: str
-    program: str
-    error_model: dict[str, Any]
-    region: str | None
-    covered: bool
-    coverage: str
-    danger: str
-    fruitbodies: tuple[FruitbodyResult, ...]
-    cautions: tuple[str, ...]
-
-
-def canonical(value: Any) -> bytes:
-    """Return canonical JSON: sorted keys, no spaces, floats rounded to six places beforehand."""
-    return msgspec.json.encode(_rounded(msgspec.to_builtins(value)), order="deterministic")
-
-
-def digest_of(value: Any) -> str:
-    """Return the SHA-256 of the canonical JSON; for a determination, its id."""
-    return hashlib.sha256(canonical(value)).hexdigest()
-
-
-def _rounded(value: Any) -> Any:
-    if isinstance(value, float):
-        return round(value, 6) + 0.0
-    if isinstance(value, dict):
-        return {k: _rounded(v) for k, v in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [_rounded(v) for v in value]
-    return value
 
 
 def determine(
@@ -234,14 +77,36 @@ def determine(
     names, looks_ahead : int
         How many names and next looks to keep.
     """
+    results = determine_fruitbodies(find, table, book, vocabulary, signed=signed, names=names, looks_ahead=looks_ahead)
+    return assemble(find, results, table, book, program=program)
+
+
+def determine_fruitbodies(
+    find: Find,
+    table: Table,
+    book: Book,
+    vocabulary: Vocabulary,
+    *,
+    signed: str | None = None,
+    names: int = 5,
+    looks_ahead: int = 6,
+) -> list[FruitbodyResult]:
+    """Return what is reasoned of each fruitbody; no result depends on another fruitbody. See ``determine``."""
     altitude = find.place.altitude_m if find.place is not None else None
     prior = log_prior(table, find.day().month, find.region, altitude)
     u0 = unlisted_prior(table, find.region)
-    covered = find.region is not None and table.covered.get(find.region, 0.0) > 0.0
+    covered = _covered(find, table)
     results = []
     for seen in observe(find, table, vocabulary.conditions, vocabulary.palette):
         standing = stand(table, seen, prior, u0)
         results.append(_fruitbody(find, standing, book, vocabulary, signed, covered, names, looks_ahead))
+    return results
+
+
+def assemble(
+    find: Find, results: Sequence[FruitbodyResult], table: Table, book: Book, *, program: str
+) -> Determination:
+    """Return the record that holds the results for the fruitbodies of a find."""
     return Determination(
         format=FORMAT,
         find=find.id,
@@ -251,12 +116,16 @@ def determine(
         program=program,
         error_model=msgspec.to_builtins(table.model),
         region=find.region,
-        covered=covered,
+        covered=_covered(find, table),
         coverage=_coverage(find, table, book, [r.names[0].taxon for r in results if r.names]),
         danger=DANGER,
         fruitbodies=tuple(results),
         cautions=CAUTIONS,
     )
+
+
+def _covered(find: Find, table: Table) -> bool:
+    return find.region is not None and table.covered.get(find.region, 0.0) > 0.0
 
 
 def _fruitbody(

@@ -333,18 +333,18 @@ def _withstands(
     total = sums.sum(axis=0) + stage_rows
     # The rivals that matter are the best few rows; any rival gives a valid lower bound.
     rivals = candidates[np.argsort(total[candidates])[::-1][:12]]
-    out = np.zeros(len(table.harmful), dtype=np.int64)
-    for h, harm in enumerate(table.harmful):
-        own = np.flatnonzero(table.row_taxon == harm.taxon)
-        own = own[np.isfinite(stage_rows[own])]
-        best = 0
-        for r in rivals:
-            if table.row_taxon[r] == harm.taxon:
-                continue
-            gains = np.sort(np.maximum(sums[:, [r]] - sums[:, own], 0.0), axis=0)[::-1]
-            lasting = (total[r] - total[own])[None, :] - np.cumsum(gains, axis=0)
-            holds = (lasting - np.log(len(own)) > table.model.margin_limit).all(axis=1)
-            best = max(best, int(holds.sum()) if holds.any() else 0)
-        contradicting = len({g for g, hit in zip(groups, against[:, h], strict=True) if hit}) if len(groups) else 0
-        out[h] = max(min(best, contradicting - 1), 0)
-    return out
+    own = np.flatnonzero(np.isfinite(stage_rows) & np.isin(table.row_taxon, table.harm_taxon))
+    taxon = table.row_taxon[own]
+    starts = np.flatnonzero(np.r_[True, taxon[1:] != taxon[:-1]]) if len(own) else np.zeros(0, dtype=np.int64)
+    sizes = np.diff(np.r_[starts, len(own)])
+    spread = np.repeat(np.log(np.maximum(sizes, 1)), sizes)
+    best = np.zeros(len(table.row_start), dtype=np.int64)
+    for r in rivals:
+        gains = np.sort(np.maximum(sums[:, [r]] - sums[:, own], 0.0), axis=0)[::-1]
+        lasting = (total[r] - total[own])[None, :] - np.cumsum(gains, axis=0)
+        holds = lasting - spread > table.model.margin_limit
+        lasts = np.logical_and.reduceat(holds, starts, axis=1).sum(axis=0) if len(own) else 0
+        lasts = np.where(taxon[starts] == table.row_taxon[r], 0, lasts)
+        best[taxon[starts]] = np.maximum(best[taxon[starts]], lasts)
+    hit = (member @ against) > 0
+    return np.asarray(np.clip(np.minimum(best[table.harm_taxon], hit.sum(axis=0) - 1), 0, None), dtype=np.int64)
