@@ -1,0 +1,1 @@
+"""What the demonstration shows: invented finds and pictures drawn by code."""
