@@ -21,7 +21,7 @@ from trug.determine.trees import rank_trees
 from trug.errors import ImplausibleError, InputError, UnknownWordError
 from trug.reading import line_of, nearest, parse, read_text, shown
 
-__all__ = ["ReadFind", "parse_answer", "read_find", "read_find_text"]
+__all__ = ["ReadFind", "parse_answer", "read_find", "read_find_text", "with_tree"]
 
 Where = tuple[str | int, ...]
 
@@ -117,7 +117,11 @@ class _Reader:
         except msgspec.ValidationError as error:
             raise self._invalid(error) from None
         self._check(find)
-        return ReadFind(self._with_tree(find), tuple(self.warnings))
+        with_its_tree, unused = with_tree(find, self.vocabulary)
+        for look, at in zip(find.looks, self.written, strict=True):
+            if look.id in unused:
+                self.warn(f"{look.character} is not used: to tell the tree it needs one single state", *at)
+        return ReadFind(with_its_tree, tuple(self.warnings))
 
     def warn(self, message: str, *path: str | int) -> None:
         self.warnings.append(str(self.fail(InputError, message, *path)))
@@ -424,25 +428,29 @@ class _Reader:
                 near = nearest(name, known)
                 raise self.fail(UnknownWordError, f"unknown observer {shown(name)}{near}; see [[observers]]", *at)
 
-    def _with_tree(self, find: Find) -> Find:
-        """Turn bark, buds and wood into a distribution over trees, unless the tree itself was named."""
-        replaced = {look.supersedes for look in find.looks}
-        told: dict[str, str] = {}
-        rest: list[Look] = []
-        for look, at in zip(find.looks, self.written, strict=True):
-            if self.vocabulary.characters[look.character].role != "tree":
-                rest.append(look)
-            elif look.id not in replaced and look.evidence.not_seen is None:
-                if look.evidence.states is None or len(look.evidence.states) != 1:
-                    self.warn(f"{look.character} is not used: to tell the tree it needs one single state", *at)
-                else:
-                    told[look.character] = look.evidence.states[0]
-        if told and not any(k.character == "tree" and k.evidence.not_seen is None for k in rest):
-            shares = dict(rank_trees(self.vocabulary, told))
-            free = next(i for i in _tree_ids() if all(look.id != i for look in rest))
-            tree = Look(free, "tree", Evidence(distribution={t: round(p, 6) for t, p in shares.items()}))
-            rest.append(tree)
-        return msgspec.structs.replace(find, looks=tuple(rest))
+
+def with_tree(find: Find, vocabulary: Vocabulary) -> tuple[Find, tuple[str, ...]]:
+    """Turn bark, buds and wood into a distribution over trees, unless the tree itself was named.
+
+    Return also the ids of the looks that were of no use for it: those that name no single state.
+    """
+    replaced = {look.supersedes for look in find.looks}
+    told: dict[str, str] = {}
+    rest: list[Look] = []
+    unused: list[str] = []
+    for look in find.looks:
+        if vocabulary.characters[look.character].role != "tree":
+            rest.append(look)
+        elif look.id not in replaced and look.evidence.not_seen is None:
+            if look.evidence.states is None or len(look.evidence.states) != 1:
+                unused.append(look.id)
+            else:
+                told[look.character] = look.evidence.states[0]
+    if told and not any(k.character == "tree" and k.evidence.not_seen is None for k in rest):
+        shares = dict(rank_trees(vocabulary, told))
+        free = next(i for i in _tree_ids() if all(look.id != i for look in rest))
+        rest.append(Look(free, "tree", Evidence(distribution={t: round(p, 6) for t, p in shares.items()})))
+    return msgspec.structs.replace(find, looks=tuple(rest)), tuple(unused)
 
 
 def _doubted(value: Any) -> tuple[Any, dict[str, str]]:

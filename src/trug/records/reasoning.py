@@ -1,0 +1,101 @@
+"""Determinations of finds in the database: reasoned anew only for the fruitbody that changed."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+
+import msgspec
+from sqlalchemy.orm import Session
+
+from trug import __version__
+from trug.determine.determination import assemble, determine_fruitbodies
+from trug.determine.find import Find, Place
+from trug.determine.record import Determination, FruitbodyResult, canonical
+from trug.errors import UnknownWordError
+from trug.loaded import Loaded
+from trug.records.documents import find_document
+
+__all__ = ["Reasoner"]
+
+#: Results of fruitbodies that are kept in memory.
+KEPT = 96
+
+
+class Reasoner:
+    """Determines finds with one book, and remembers the latest results.
+
+    A fruitbody's result depends on its own looks, those of the find as a whole, date, region, altitude and the
+    observers, and on nothing else; that is what a remembered result is found by.
+    """
+
+    def __init__(self, here: Loaded) -> None:
+        self.here = here
+        self._english = {t.name: t.english[0] for t in here.book.treatments.values() if t.english}
+        self._results: OrderedDict[bytes, FruitbodyResult] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def determine(self, find: Find, signed: str | None = None) -> Determination:
+        """Return the determination of a find document; see ``trug.determine.determination.determine``."""
+        results = [self._result(find, body.id, signed) for body in find.fruitbodies]
+        return assemble(find, results, self.here.table, self.here.book, program=__version__)
+
+    def of(
+        self, session: Session, find_id: str, *, signed: str | None = None, determiner: str | None = None
+    ) -> tuple[Find, Determination]:
+        """Return a find of the database and its determination."""
+        find = find_document(session, find_id, self.here.vocabulary, determiner=determiner)
+        return find, self.determine(find, signed)
+
+    def of_fruitbody(
+        self, session: Session, find_id: str, body_id: str, *, determiner: str | None = None
+    ) -> tuple[Find, FruitbodyResult]:
+        """Return a find of the database and what is reasoned of one of its fruitbodies; the others cost nothing.
+
+        Raises
+        ------
+        UnknownWordError
+            There is no such find, or it has no such fruitbody.
+        """
+        find = find_document(session, find_id, self.here.vocabulary, determiner=determiner)
+        if body_id not in {b.id for b in find.fruitbodies}:
+            raise UnknownWordError("there is no such fruitbody; it may have been deleted (see the bin)")
+        return find, self._result(find, body_id, None)
+
+    def covers(self, find: Find) -> bool:
+        """Whether a find comes from a region that the book covers; elsewhere no ledger can close."""
+        return find.region is not None and self.here.table.covered.get(find.region, 0.0) > 0.0
+
+    def english_of(self, name: str) -> str:
+        """Return the English name for a scientific one, whatever its qualifier; nothing where the book has none."""
+        plain = name.removesuffix(" (aggregate)").replace(" cf. ", " ").replace(" aff. ", " ")
+        return self._english.get(plain, "")
+
+    def _result(self, find: Find, body: str, signed: str | None) -> FruitbodyResult:
+        alone = _alone(find, body)
+        key = canonical([alone, signed])
+        with self._lock:
+            if key in self._results:
+                self._results.move_to_end(key)
+                return self._results[key]
+        here = self.here
+        result = determine_fruitbodies(alone, here.table, here.book, here.vocabulary, signed=signed)[0]
+        with self._lock:
+            self._results[key] = result
+            while len(self._results) > KEPT:
+                self._results.popitem(last=False)
+        return result
+
+
+def _alone(find: Find, body: str) -> Find:
+    """Return what bears on one fruitbody."""
+    altitude = find.place.altitude_m if find.place is not None else None
+    return msgspec.structs.replace(
+        find,
+        fruitbodies=tuple(b for b in find.fruitbodies if b.id == body),
+        looks=tuple(k for k in find.looks if k.fruitbody in (None, body)),
+        place=None if altitude is None else Place(0.0, 0.0, altitude_m=altitude),
+        photos=(),
+        notes=None,
+        extra={},
+    )
