@@ -191,11 +191,11 @@ def bench_start() -> list[dict[str, Any]]:
     trug = Path(sys.executable).parent / "trug"
     version = run(str(trug), "--version") if trug.exists() else run(sys.executable, "-m", "trug", "--version")
     empty = run(sys.executable, "-c", "pass")
-    whole = run(sys.executable, "-m", "trug", "demo")
+    whole = run(sys.executable, "-m", "trug", "example")
     return [
         record("trug --version", version, "s", "< 0.3", version < 0.3, 7, f"an empty Python {empty:.3f} s"),
         record(
-            "trug demo, three fruitbodies, from start to end",
+            "trug example, three fruitbodies, from start to end",
             whole,
             "s",
             "reported",

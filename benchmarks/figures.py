@@ -1,8 +1,8 @@
 """Put the measured figures and the demo's output where users see them.
 
-Reads build/accuracy.json, build/book.json and build/bench.json, draws the plots, and fills the parts of
-README.md and docs that stand between markers. Run with ``make figures`` after ``make accuracy`` and
-``make bench``. ``--check`` only says whether the demo's output is current.
+Reads what it finds of build/accuracy.json, build/book.json, build/bench.json and build/web.json, draws the plots,
+and fills the parts of README.md and docs that stand between markers. Run with ``make figures`` after
+``make accuracy`` or ``make bench``. ``--check`` only says whether the demo's output is current.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ PAGES = (
     ROOT / "README.md",
     ROOT / "docs/explanation/what-the-figures-mean.md",
     ROOT / "docs/explanation/the-book-measured.md",
+    ROOT / "docs/explanation/records-and-app-measured.md",
 )
 PLOTS = ROOT / "docs/images"
 #: What the last full measurement found, kept for the test that watches for a worse book.
@@ -157,7 +158,7 @@ def bench_table(data: list[dict[str, Any]]) -> str:
 
 def demo_text() -> str:
     """Return the demo's output, shortened."""
-    out = subprocess.run([sys.executable, "-m", "trug", "demo"], check=True, capture_output=True, text=True).stdout
+    out = subprocess.run([sys.executable, "-m", "trug", "example"], check=True, capture_output=True, text=True).stdout
     pieces = re.split(r"(?m)^(?= fruitbody \w)", out)
     kept = []
     for piece in pieces[1:]:
@@ -211,21 +212,41 @@ def measured_parts(accuracy: list[dict[str, Any]], book: dict[str, Any]) -> dict
     }
 
 
+def web_parts(web: dict[str, Any]) -> dict[str, str]:
+    """Draw the plot and return the parts of the pages that show the speed of records and app."""
+    from plots import plot_sizes
+
+    plot_sizes(web["sizes"], PLOTS / "sizes.svg")
+    lines = ["| finds | list | search | find page | look saved | import | memory |"]
+    lines.append("| ---: | ---: | ---: | ---: | ---: | ---: | ---: |")
+    for r in web["sizes"]:
+        pages = " | ".join(f"{r[kind]:.1f} ms" for kind in ("list", "search", "find", "look"))
+        lines.append(f"| {r['size']:,} | {pages} | {r['import']:,.0f} rows/s | {r['memory']:.0f} MiB |")
+    return {"web": bench_table(web["lines"]), "sizes": "\n".join(lines)}
+
+
+def measured() -> dict[str, Any]:
+    """Return what lies in the build folder, by the name of its file."""
+    files = [ROOT / "build" / f"{name}.json" for name in ("accuracy", "book", "bench", "web")]
+    return {file.stem: json.loads(file.read_text()) for file in files if file.exists()}
+
+
 def main() -> int:
     """Fill every page; with --check, only compare the demo."""
     parts = {"demo": demo_text(), "stats": stats_text()}
     if "--check" not in sys.argv:
-        found = {}
-        for name, command in (("accuracy", "accuracy"), ("book", "accuracy"), ("bench", "bench")):
-            file = ROOT / "build" / f"{name}.json"
-            if not file.exists():
-                print(f"{file.name} is missing: run 'make {command}' first", file=sys.stderr)
-                return 1
-            found[name] = json.loads(file.read_text())
-        parts |= measured_parts(found["accuracy"], found["book"])
-        parts["bench"] = bench_table(found["bench"])
-        kept = {key: found["book"][key] for key in ("book", "classes")}
-        MEASURED.write_text(json.dumps(kept, indent=1, ensure_ascii=False) + "\n")
+        found = measured()
+        if not found:
+            print("nothing is measured yet: run 'make accuracy' or 'make bench' first", file=sys.stderr)
+            return 1
+        if "accuracy" in found and "book" in found:
+            parts |= measured_parts(found["accuracy"], found["book"])
+            kept = {key: found["book"][key] for key in ("book", "classes")}
+            MEASURED.write_text(json.dumps(kept, indent=1, ensure_ascii=False) + "\n")
+        if "bench" in found:
+            parts["bench"] = bench_table(found["bench"])
+        if "web" in found:
+            parts |= web_parts(found["web"])
     stale = 0
     for page in PAGES:
         before = after = page.read_text()

@@ -12,7 +12,7 @@ matplotlib.use("svg")
 import matplotlib.pyplot as plt
 from matplotlib.axes import Axes
 
-__all__ = ["plot_eaten", "plot_observers"]
+__all__ = ["plot_eaten", "plot_observers", "plot_sizes"]
 
 INK, SOFT, MARK = "#222222", "#9a9a9a", "#1f5f8b"
 STYLE = {
@@ -69,6 +69,36 @@ def plot_eaten(rows: list[dict[str, Any]], file: Path) -> None:
         left.set_ylim(len(rows) - 0.4, -0.8)
         for axes in (left, right):
             _grid(axes)
+        _save(figure, file)
+
+
+def plot_sizes(rows: list[dict[str, Any]], file: Path) -> None:
+    """Draw pages, imports and memory by the size of the database."""
+    sizes = [r["size"] for r in rows]
+    kinds = (("list", "list", "o"), ("search", "search", "s"), ("find", "find page", "D"), ("look", "look saved", "^"))
+    with plt.rc_context(STYLE):
+        figure, (pages, rate, memory) = plt.subplots(1, 3, figsize=(9.2, 3.1))
+        for key, label, mark in kinds:
+            pages.plot(sizes, [r[key] for r in rows], mark + "-", color=MARK, lw=1, ms=5, mfc="white", label=label)
+        pages.axhline(50, color=INK, lw=0.8, ls="--")
+        pages.set_ylim(0, None)
+        pages.set_ylabel("median [ms]; bar 50 dashed")
+        pages.legend(frameon=False, fontsize=8)
+        rate.plot(sizes, [r["import"] for r in rows], "o-", color=MARK, label="import")
+        rate.plot(sizes, [r["bare"] for r in rows], "s:", color=SOFT, label="bare table into SQLite")
+        rate.axhline(5000, color=INK, lw=0.8, ls="--")
+        rate.set_yscale("log")
+        rate.set_ylabel("rows/s; bar 5,000 dashed")
+        rate.legend(frameon=False, fontsize=8)
+        memory.plot(sizes, [r["memory"] for r in rows], "o-", color=MARK)
+        memory.axhline(300, color=INK, lw=0.8, ls="--")
+        memory.set_ylim(0, None)
+        memory.set_ylabel("memory, most ever held [MiB]; bar 300 dashed")
+        for axes in (pages, rate, memory):
+            axes.set_xscale("log")
+            axes.set_xlabel("finds in the database")
+            axes.grid(axis="y", color=SOFT, lw=0.4, alpha=0.6)
+            axes.set_axisbelow(True)
         _save(figure, file)
 
 

@@ -1,7 +1,8 @@
 """Write the reference pages that follow from the program itself.
 
-``docs/reference/commands.md``, ``characters.md``, ``fungi.md``, ``not-separable.md`` and ``kitchen-words.md``
-are whole pages; in ``docs/reference/glossary.md`` only the table of constants between its markers is written.
+``docs/reference/commands.md``, ``characters.md``, ``fungi.md``, ``not-separable.md``, ``kitchen-words.md``,
+``records.md`` and ``api.md`` are whole pages; in ``docs/reference/glossary.md`` only the table of constants between its markers is
+written.
 Run with ``python docs/make_reference.py`` after a command, a character or a constant was changed;
 ``--check`` only says which pages are stale.
 """
@@ -20,9 +21,9 @@ from typer.testing import CliRunner
 
 from trug.characters import Character, load_vocabulary
 from trug.cli.app import app
-from trug.loaded import loaded
 from trug.determine.confusions import Confusions
 from trug.determine.model import ErrorModel
+from trug.loaded import loaded
 from trug.treatments.loader import load_kitchen
 from trug.treatments.model import HARM_LEVELS
 
@@ -275,6 +276,75 @@ def constants_table() -> str:
     return "\n".join(lines)
 
 
+def records_page() -> str:
+    """Return the page of the database: every table with its columns."""
+    from trug.records.tables import Base
+
+    lines = [
+        "# Records",
+        "",
+        "This page is made from the program by `python docs/make_reference.py`.",
+        "The records of a person lie in one folder, which `trug serve` names: the database `trug.sqlite3` and the",
+        "folder `photos`, where each photo stands under the SHA-256 of its bytes.",
+        "Ids are UUIDs (version 7, RFC 9562) made where the thing was made; times are ISO 8601, in UTC.",
+        "The same tables serve PostgreSQL; they change by migrations alone, which run when a database is opened.",
+        "",
+        "`events` holds every change of every field: who, when, on which device, and which earlier change it replaces.",
+        "The other tables are the present view of it.",
+        "A row with `deleted_at` lies in the bin and can be brought back for thirty days.",
+    ]
+    kinds = {m.local_table.name: m.class_ for m in Base.registry.mappers}
+    for table in Base.metadata.sorted_tables:
+        told = " ".join((kinds[table.name].__doc__ or "").split()).replace("``", "`")
+        lines += ["", f"## {table.name}", "", told, "", "| column | kind | |", "| --- | --- | --- |"]
+        for column in table.columns:
+            notes = ["key"] if column.primary_key else []
+            notes += [f"names a row of `{key.column.table.name}`" for key in column.foreign_keys]
+            if column.nullable:
+                notes.append("may be empty")
+            lines.append(f"| `{column.name}` | {_kind(column.type)} | {'; '.join(notes)} |")
+    return "\n".join(lines) + "\n"
+
+
+def _kind(kind: Any) -> str:
+    """Return what a column holds, in a plain word."""
+    name = type(kind).__name__
+    words = {"String": "text", "Text": "text", "Float": "number", "Integer": "whole number", "Boolean": "yes or no"}
+    return words.get(name, {"LargeBinary": "bytes"}.get(name, name))
+
+
+def api_page() -> str:
+    """Return the page of the API: every operation with what it takes and answers."""
+    import tempfile
+
+    from trug.records.database import Database
+    from trug.web.app import create_app
+
+    with tempfile.TemporaryDirectory() as folder:
+        database = Database.open(Path(folder))
+        told = create_app(database).openapi()
+        database.close()
+    lines = [
+        "# API",
+        "",
+        "This page is made from the program by `python docs/make_reference.py`.",
+        "While `trug serve` runs, other programs on this computer find at `/api` the objects that the command line",
+        "writes with `--json`; `/api/openapi.json` describes them (OpenAPI), `/api` shows an example of each.",
+        "Places are generalised in every answer.",
+        'A mistake is answered with its status and one object: `{"error": "what to mend"}`.',
+        "What is sent must have the content type `application/json`.",
+        "",
+        "| operation | what it does |",
+        "| --- | --- |",
+    ]
+    for path, operations in sorted(told["paths"].items()):
+        for method, operation in sorted(operations.items()):
+            if path.startswith("/api"):
+                summary = operation.get("description") or operation.get("summary", "")
+                lines.append(f"| `{method.upper()} {path}` | {' '.join(summary.split())} |")
+    return "\n".join(lines) + "\n"
+
+
 def pages() -> dict[Path, str]:
     """Return the text that each generated page should have."""
     glossary = REFERENCE / "glossary.md"
@@ -290,6 +360,8 @@ def pages() -> dict[Path, str]:
         REFERENCE / "fungi.md": fungi_page(),
         REFERENCE / "not-separable.md": not_separable_page(),
         REFERENCE / "kitchen-words.md": kitchen_page(),
+        REFERENCE / "records.md": records_page(),
+        REFERENCE / "api.md": api_page(),
         glossary: text,
     }
 

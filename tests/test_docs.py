@@ -6,6 +6,7 @@ Comments that stand alone on a line steer the run of a page, which happens in a 
 ``<!-- insert: NAME, fruitbody ID -->``   the next fenced block goes below ``[fruitbodies.seen]`` of that fruitbody
 ``<!-- append: NAME -->``                 the next fenced block goes to the end of this file
 ``<!-- input: A | B -->``                 lines typed at the commands of the next block
+``<!-- records: empty -->``               the data folder holds an empty database before the next block
 ``<!-- exit: N -->``                      the exit code of the commands of the next block, 0 where nothing is said
 
 In a ``console`` block a command follows ``$``; the other lines below ``docs`` must appear in its output, in order,
@@ -14,11 +15,16 @@ with any white space, and with ``...`` for what is left out.
 
 from __future__ import annotations
 
+import functools
 import importlib.util
 import io
+import os
 import re
 import shlex
+import subprocess
 import sys
+import tempfile
+import urllib.request
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -73,7 +79,7 @@ def blocks(text: str) -> Iterator[Block]:
             block.lines.append(line)
         elif fence:
             block = Block(fence.group(1), [], steer)
-        elif found := re.match(r"^<!-- (file|insert|append|input|exit): (.*) -->$", line):
+        elif found := re.match(r"^<!-- (file|insert|append|input|exit|records): (.*) -->$", line):
             steer[found.group(1)] = found.group(2)
     assert block is None, "a fenced block is not closed"
 
@@ -126,6 +132,8 @@ def run_line(line: str, typed: str | None, folder: Path, monkeypatch: pytest.Mon
     if at is None:
         return None
     words, target = stages[at][1:], None
+    if words[:1] in (["serve"], ["demo"]):
+        return run_server(tuple(words))
     if at and stages[at - 1][0] == "cat":
         typed = "".join((folder / name).read_text("utf-8") for name in stages[at - 1][1:])
     for mark in ("<", ">"):
@@ -144,6 +152,29 @@ def run_line(line: str, typed: str | None, folder: Path, monkeypatch: pytest.Mon
     return code, out + err
 
 
+@functools.cache
+def run_server(words: tuple[str, ...]) -> tuple[int, str]:
+    """Run a command that goes on until it is stopped: read where it answers, look at its first page, stop it."""
+    told = ["--port", "0"] if "--port" not in words else []
+    quiet = ["--no-browser"] if "--no-browser" not in words else []
+    command = [sys.executable, "-m", "trug", *words, *told, *quiet]
+    with tempfile.TemporaryDirectory() as folder:
+        environment = {**os.environ, "TRUG_DATA": str(Path(folder) / "records"), "PYTHONUNBUFFERED": "1"}
+        with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment, cwd=folder) as process:
+            try:
+                assert process.stdout is not None
+                line = next(line for line in process.stdout if "http://" in line)
+                address = re.search(r"http://\S+", line)
+                assert address is not None
+                with urllib.request.urlopen(address[0], timeout=30) as answer:
+                    assert answer.status == 200
+                    assert b"trug" in answer.read()
+            finally:
+                process.terminate()
+                process.wait(20)
+    return 0, line
+
+
 def prepare(block: Block, folder: Path) -> None:
     """Write the files that a block describes."""
     text = "\n".join(block.lines) + "\n"
@@ -152,6 +183,10 @@ def prepare(block: Block, folder: Path) -> None:
     if name := block.steer.get("append"):
         path = folder / name
         path.write_text(path.read_text("utf-8") + "\n" + text, "utf-8")
+    if "records" in block.steer:
+        from trug.records.database import Database
+
+        Database.open(folder / "records").close()
     if where := block.steer.get("insert"):
         name, _, body = where.partition(", fruitbody ")
         before = (folder / name).read_text("utf-8")
@@ -169,6 +204,7 @@ def test_every_command_of_a_page_runs_in_order_with_its_exit_code(
     page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("TRUG_DATA", str(tmp_path / "records"))
     for block in blocks(page.read_text("utf-8")):
         prepare(block, tmp_path)
         wanted = int(block.steer.get("exit", "0"))

@@ -44,6 +44,12 @@ def test_the_commands_are_those_of_the_help() -> None:
         "characters",
         "tree",
         "demo",
+        "example",
+        "serve",
+        "records backup",
+        "records restore",
+        "records export",
+        "records import",
         "book stats",
         "book separation",
         "book check",
@@ -245,23 +251,23 @@ def test_a_table_is_written_whole_or_not_at_all(trug: Any, tmp_path: Path) -> No
 
 
 def test_the_demonstration_tells_its_data_are_invented(trug: Any) -> None:
-    said = trug("demo")
+    said = trug("example")
     assert said.code == 0
     assert "invented data" in said.out
     assert said.out.count("fruitbody ") >= 3
-    assert json.loads(trug("demo", "--json").out)["format"] == "trug.determination/1"
+    assert json.loads(trug("example", "--json").out)["format"] == "trug.determination/1"
 
 
 def test_the_demonstration_is_written_once_and_never_over_another_file(trug: Any, tmp_path: Path) -> None:
     file = tmp_path / "cluster.toml"
-    assert trug("demo", "--write", file).code == 0
+    assert trug("example", "--write", file).code == 0
     assert file.read_text("utf-8") == DEMO
     file.write_text("mine", "utf-8")
-    said = trug("demo", "--write", file)
+    said = trug("example", "--write", file)
     assert (said.code, said.out) == (1, "")
     assert "exists already" in said.err
     assert file.read_text("utf-8") == "mine"
-    assert trug("demo", "--write", tmp_path / "none" / "x.toml").code == 1
+    assert trug("example", "--write", tmp_path / "none" / "x.toml").code == 1
     assert [p.name for p in tmp_path.iterdir()] == ["cluster.toml"]
 
 
@@ -271,7 +277,7 @@ def test_the_demonstration_is_written_once_and_never_over_another_file(trug: Any
 def outputs(trug: Any, book: Book) -> Iterator[str]:
     for words in commands():
         yield trug(*words, "--help").out
-    for words in (["demo"], ["demo", "--json"], ["determine", "-", "--full"], ["schema"], ["characters"]):
+    for words in (["example"], ["example", "--json"], ["determine", "-", "--full"], ["schema"], ["characters"]):
         yield trug(*words, stdin=DEMO).out
     for words in (["characters", "--json"], ["book", "stats"], ["book", "check"], ["book", "separation"]):
         yield trug(*words).out

@@ -112,6 +112,6 @@ def test_completion_can_be_installed_and_shown(program: Any) -> None:
 
 @pytest.mark.parametrize("name", ["PY_COLORS", "TERM"])
 def test_piped_output_is_plain_whatever_the_terminal_is_called(program: Any, name: str) -> None:
-    said = program("demo", **{name: "xterm-256color" if name == "TERM" else "1"})
+    said = program("example", **{name: "xterm-256color" if name == "TERM" else "1"})
     assert said.code == 0
     assert "\x1b" not in said.out + said.err

@@ -19,7 +19,7 @@ from typing import Annotated
 import typer
 
 from trug.cli import book as book_commands
-from trug.cli import demo, determine, show
+from trug.cli import demo, determine, records, serve, show
 from trug.cli.output import fail
 from trug.errors import BookError, InputError, TrugError
 
@@ -40,7 +40,7 @@ app = typer.Typer(
         "Exit codes: 0 done, 1 input cannot be used, 2 wrong use, 3 the book is wrong, 4 done but looks contradict "
         "each other."
     ),
-    epilog="Begin with: trug demo",
+    epilog="Begin with: trug demo, or trug serve",
 )
 
 
@@ -64,6 +64,8 @@ def _root(
 determine.register(app)
 show.register(app)
 app.add_typer(book_commands.app, name="book")
+serve.register(app)
+app.add_typer(records.app, name="records")
 demo.register(app)
 
 

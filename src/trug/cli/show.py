@@ -40,6 +40,7 @@ def compare(
       trug compare pleurotus-ostreatus pleurocybella-porrigens --full
     """
     from trug.determine.compare import compare as differences
+    from trug.determine.comparison import comparison_document, strength
     from trug.determine.confusions import Confusions
     from trug.loaded import loaded
     from trug.treatments.names import treatment_named
@@ -56,17 +57,7 @@ def compare(
     chosen = [here.book.treatments[c] for c in codes]
     found = differences(here.table, codes)
     if json:
-        put_json(
-            [
-                {
-                    "character": d.character,
-                    "firm": d.firm,
-                    "overlap": round(d.overlap, 4),
-                    "says": {t.code: says(t.records.get(d.character)) for t in chosen},
-                }
-                for d in found
-            ]
-        )
+        put_json(comparison_document(found, chosen))
         return
     from rich.table import Table
 
@@ -76,10 +67,10 @@ def compare(
     for t in chosen:
         table.add_column(_title(t), overflow="fold")
     for d in found:
-        strength = "clearly" if d.overlap < 0.35 else "partly" if d.overlap < 0.7 else "hardly"
-        if strength == "hardly" and not full:
+        how_well = strength(d.overlap)
+        if how_well == "hardly" and not full:
             continue
-        table.add_row(strength + (" *" if d.firm else ""), d.label, *(says(t.records.get(d.character)) for t in chosen))
+        table.add_row(how_well + (" *" if d.firm else ""), d.label, *(says(t.records.get(d.character)) for t in chosen))
     console().print(table)
     console().print(FIRM)
     for t in chosen:
@@ -95,24 +86,12 @@ def _confused_with(here: Any, treatment: Any, json: bool) -> None:
     """Show what a taxon is confused with and which looks separate the two."""
     from rich.table import Table
 
+    from trug.determine.comparison import confusions_document
     from trug.determine.confusions import Confusions
 
     found = Confusions(here.table).of(treatment.code)
     if json:
-        put_json(
-            [
-                {
-                    "taxon": c.taxon,
-                    "near": round(c.near, 3),
-                    "field_separable": c.field_separable,
-                    "separating": [
-                        {"character": s.character, "firm": s.firm, "field": s.field, "likeness": round(s.likeness, 4)}
-                        for s in c.separating
-                    ],
-                }
-                for c in found
-            ]
-        )
+        put_json(confusions_document(found))
         return
     out = console()
     out.print(f"{treatment.name} is confused with", markup=False, style="bold")
@@ -161,42 +140,14 @@ def treatment(
     from trug.cli.kitchen import kitchen_lines
     from trug.cli.render import LEVEL_WORDS
     from trug.loaded import loaded
+    from trug.treatments.document import treatment_document
     from trug.treatments.names import treatment_named
     from trug.treatments.words import says
 
     here = loaded()
     t = treatment_named(here.book, name)
     if json:
-        put_json(
-            {
-                "code": t.code,
-                "name": t.name,
-                "authority": t.authority,
-                "family": t.family,
-                "english": t.english,
-                "synonyms": t.synonyms,
-                "rank": t.rank,
-                "danger": here.book.danger(t),
-                "groups": [g.code for g in here.book.groups_of(t)],
-                "harm": t.harm and {"level": t.harm.level, "syndrome": t.harm.syndrome, "latency_h": t.harm.latency_h},
-                "use": t.use
-                and {
-                    "as": t.use.kind,
-                    "stages": t.use.stages,
-                    "conditions": t.use.conditions,
-                    "trim": t.use.trim,
-                    "cook_because": t.use.cook_because,
-                    "keeps": t.use.keeps,
-                },
-                "traditions": t.traditions,
-                "cautions": t.cautions,
-                "insist": t.insist,
-                "characters": {
-                    c: {"says": says(r), "complete": r.complete, "source": r.source, "at": r.at, "printed": r.printed}
-                    for c, r in t.records.items()
-                },
-            }
-        )
+        put_json(treatment_document(here.book, t))
         return
     from rich.table import Table
     from rich.text import Text
@@ -259,16 +210,12 @@ def characters(
 
     from trug.characters import load_vocabulary
     from trug.reading import nearest
+    from trug.treatments.document import character_lines
 
     vocabulary = load_vocabulary()
     if code is None:
         if json:
-            put_json(
-                {
-                    c.code: {"label": c.label, "part": c.part, "kind": c.kind, "firm": c.firm, "states": c.codes}
-                    for c in vocabulary.characters.values()
-                }
-            )
+            put_json(character_lines(vocabulary))
             return
         table = Table(box=None, padding=(0, 2, 0, 0), header_style="bold")
         for title in ("part", "character", "question"):

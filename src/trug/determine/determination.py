@@ -9,7 +9,7 @@ import msgspec
 import numpy as np
 
 from trug.characters import Vocabulary
-from trug.determine.find import Find, Observer
+from trug.determine.find import Find, Observer, Place
 from trug.determine.ledger import Contest, Entry, hold_contest, keep_ledger
 from trug.determine.nextlooks import NextLook, next_looks
 from trug.determine.observations import Observations, observe
@@ -50,6 +50,7 @@ __all__ = [
     "determine_fruitbodies",
     "digest_of",
     "qualify",
+    "reasoned_from",
 ]
 
 
@@ -110,7 +111,7 @@ def assemble(
     return Determination(
         format=FORMAT,
         find=find.id,
-        find_sha256=digest_of(find),
+        find_sha256=digest_of(reasoned_from(find)),
         book_sha256=book.digest,
         book_date=book.date,
         program=program,
@@ -122,6 +123,15 @@ def assemble(
         fruitbodies=tuple(results),
         cautions=CAUTIONS,
     )
+
+
+def reasoned_from(find: Find) -> Find:
+    """Return what of a find bears on its determination: all but the point on the map, the notes and what is extra.
+
+    Its hash stands in records that others see. The hash of an exact point could be guessed back to the point.
+    """
+    place = None if find.place is None else Place(0.0, 0.0, altitude_m=find.place.altitude_m)
+    return msgspec.structs.replace(find, place=place, notes=None, extra={})
 
 
 def _covered(find: Find, table: Table) -> bool:

@@ -67,7 +67,8 @@ def release(standing: Standing, ledger: Ledger, signed: Treatment | None, *, stu
         for line in ledger.groups:
             if line.open:
                 refuse("group", f"{line.group.label} is not ruled out", line.group.code, line.outside)
-    if not ledger.looks:
+    # What holds for the whole find is no look at this fruitbody.
+    if not any(o.counts and not table.characters[o.character].of_find for o in observations.used):
         refuse("unexamined", "this fruitbody was not examined singly")
     if not standing.unlisted < table.model.unlisted_limit:
         refuse("unlisted", "it may be a species that is not in this book")

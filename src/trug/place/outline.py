@@ -156,7 +156,9 @@ def clipped_area(xy: Points, width_px: float, height_px: float, margin_px: float
     ):
         if len(xy) < 3:
             return np.empty((0, 2))
-        xy = _half(xy, sign * xy[:, axis] - edge)
+        inside = sign * xy[:, axis] - edge
+        if inside.min() < 0:
+            xy = _half(xy, inside)
     return xy if len(xy) >= 3 else np.empty((0, 2))
 
 

@@ -96,13 +96,13 @@ def treatment_document(book: Book, treatment: Treatment) -> TreatmentDocument:
         english=treatment.english,
         family=treatment.family,
         groups=tuple(g.code for g in book.groups_of(treatment)),
-        harm=harm and HarmDocument(harm.latency_h, harm.level, harm.syndrome),
+        harm=HarmDocument(harm.latency_h, harm.level, harm.syndrome) if harm else None,
         insist=treatment.insist,
         name=treatment.name,
         rank=treatment.rank,
         synonyms=treatment.synonyms,
         traditions=treatment.traditions,
-        use=use and UseDocument(use.kind, use.conditions, use.cook_because, use.keeps, use.stages, use.trim),
+        use=UseDocument(use.kind, use.conditions, use.cook_because, use.keeps, use.stages, use.trim) if use else None,
     )
 
 

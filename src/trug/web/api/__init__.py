@@ -1,0 +1,1 @@
+"""The API: the same objects as the command line's JSON."""
