@@ -30,6 +30,8 @@ PATCH = 12
 #: How far a line may run on beyond the paper, where the frame cuts it off [units].
 BEYOND = 6
 SEEN = 48
+#: A drawing may weigh no more than this [characters].
+HEAVIEST = 10_000
 
 
 def parsed(svg: str) -> Element:
@@ -92,12 +94,17 @@ def test_a_drawing_holds_nothing_but_strokes(character, state):
 
 
 @pytest.mark.parametrize(("character", "state"), ALL)
-def test_a_drawing_stays_on_its_paper(character, state):
+def test_a_drawing_stays_on_its_paper(places_of, character, state):
     one = drawing(character, state)
-    numbers = [float(n) for d in re.findall(r' d="([^"]+)"', one.body) for n in re.findall(r"-?\d+\.?\d*", d)]
+    places = [n for d in re.findall(r' d="([^"]+)"', one.body) for place in places_of(d) for n in place]
 
-    assert min(numbers) >= -BEYOND
-    assert max(numbers) <= BOX + BEYOND
+    assert min(places) >= -BEYOND
+    assert max(places) <= BOX + BEYOND
+
+
+@pytest.mark.parametrize(("character", "state"), ALL)
+def test_a_drawing_is_light_enough_for_a_phone_book(character, state):
+    assert len(drawing(character, state).svg()) < HEAVIEST
 
 
 def test_a_drawing_differs_from_a_blank_and_not_from_itself():

@@ -14,11 +14,6 @@ def solids(svg: str) -> list[dict[str, str]]:
     return [p for p in parts(svg) if p.get("fill") == "currentColor"]
 
 
-def start(path: dict[str, str]) -> tuple[float, float]:
-    x, y = path["d"].removeprefix("M").split(" ")[:2]
-    return float(x), float(y)
-
-
 def test_main_months_are_solid_and_the_others_thin():
     ring = season_ring(frozenset({9, 10}))
 
@@ -26,18 +21,17 @@ def test_main_months_are_solid_and_the_others_thin():
     assert len(parts(ring)) == 12
 
 
-def test_january_is_at_the_top_and_april_to_the_right():
+def test_january_is_at_the_top_and_april_to_the_right(places_of):
     january, april = (solids(season_ring(frozenset({m})))[0]["d"] for m in (1, 4))
-    xs = [[float(n) for n in d.strip("MZ").split(" ")] for d in (january, april)]
 
-    assert max(xs[0][1::2]) < 30
-    assert min(xs[1][0::2]) > 66
+    assert max(y for _, y in places_of(january)) < 30
+    assert min(x for x, _ in places_of(april)) > 66
 
 
-def test_a_season_over_new_year_is_one_piece():
+def test_a_season_over_new_year_is_one_piece(places_of):
     joined, alone = season_ring(frozenset({12, 1})), season_ring(frozenset({1, 6}))
 
-    assert start(solids(joined)[0]) != start(solids(alone)[0])
+    assert places_of(solids(joined)[0]["d"])[0] != places_of(solids(alone)[0]["d"])[0]
 
 
 def test_a_month_in_both_counts_as_a_main_one():

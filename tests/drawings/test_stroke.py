@@ -4,9 +4,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from trug.drawings.stroke import (
+    balanced,
     contains,
     ellipse,
     inside,
+    level,
     main,
     mirrored,
     outside,
@@ -16,6 +18,7 @@ from trug.drawings.stroke import (
     straight,
     turned,
     united,
+    without,
 )
 
 coordinate = st.floats(0, 96).map(lambda v: round(v, 2))
@@ -36,7 +39,36 @@ def test_a_line_is_cut_into_what_is_hidden_and_what_is_not(knots, middle, radius
 
     assert all(not contains(shape, p) for part in seen for p in part)
     assert all(contains(shape, p) for part in hidden for p in part)
-    assert sum(map(len, seen)) + sum(map(len, hidden)) <= len(line)
+    assert all(p in kept for part in (*seen, *hidden) for p in part[1:-1] for kept in [line])
+
+
+@given(st.floats(20, 76), st.floats(5, 30))
+def test_a_line_is_cut_where_it_meets_the_edge(height, radius):
+    (part,) = inside(straight((0, height), (96, height)), ellipse(48, height, radius, radius))
+
+    assert math.isclose(part[0][0], 48 - radius, abs_tol=0.1)
+    assert math.isclose(part[-1][0], 48 + radius, abs_tol=0.1)
+
+
+@given(st.floats(25, 71), st.floats(25, 71), st.floats(4, 18))
+def test_what_is_not_behind_another_shape_is_all_of_the_rest(x, y, radius):
+    shape, front = ellipse(48, 48, 20, 20), ellipse(x, y, radius, radius)
+    rest = without(shape, front)
+    grid = [(i, j) for i in range(27, 70, 3) for j in range(27, 70, 3)]
+    clear = [p for p in grid if abs(math.dist(p, (48, 48)) - 20) > 1.6 and abs(math.dist(p, (x, y)) - radius) > 1.6]
+
+    for p in clear:
+        shown = sum(contains(loop, p) for loop in rest) % 2 == 1
+        assert shown == (contains(shape, p) and not contains(front, p))
+
+
+@given(st.lists(st.tuples(st.floats(5, 47), coordinate), min_size=2, max_size=5, unique=True))
+def test_a_balanced_line_is_its_own_mirror_image_and_level_in_the_middle(left):
+    line = balanced(*left, (48, 20))
+
+    assert all(math.dist(a, b) < 1e-6 for a, b in zip(line, mirrored(line), strict=True))
+    half = line[: len(line) // 2 + 1][::-1]
+    assert all(math.dist(a, b) < 1e-6 for a, b in zip(level((48, 20), *left[::-1]), half, strict=True))
 
 
 @given(st.lists(point, min_size=2, max_size=6), st.floats(-360, 360))
@@ -73,7 +105,7 @@ def test_strewn_points_lie_within_and_keep_apart(spacing, seed):
 
 
 def test_a_straight_stroke_keeps_only_its_ends():
-    assert main(straight((10, 10), (50, 30.5))) == '<path d="M10 10 50 30.5"/>'
+    assert main(straight((10, 10), (50, 30.5))) == '<path d="m10 10 40 20.5"/>'
 
 
 def test_nothing_to_ink_is_no_element():

@@ -13,6 +13,7 @@ from __future__ import annotations
 from functools import cache
 
 from trug.drawings import (
+    bark,
     cap,
     cap_edge,
     cap_skin,
@@ -22,6 +23,7 @@ from trug.drawings import (
     form,
     growth,
     hymenophore,
+    pores,
     spores,
     stipe,
     substrate,
@@ -34,8 +36,8 @@ from trug.drawings.model import BOX, Drawing, Drawings
 __all__ = ["BOX", "DRAWN", "Drawing", "drawing", "drawn_states"]
 
 _MODULES = (
-    form, growth, whole, cap, cap_edge, cap_skin, cap_surface, hymenophore, stipe, veil, flesh, spores, cells,
-    substrate, trees,
+    form, growth, whole, cap, cap_edge, cap_skin, cap_surface, hymenophore, pores, stipe, veil, flesh, spores, cells,
+    substrate, trees, bark,
 )  # fmt: skip
 _DRAWINGS: Drawings = {character: states for module in _MODULES for character, states in module.DRAWINGS.items()}
 

@@ -17,6 +17,7 @@ from trug.drawings.stroke import (
     smooth,
     straight,
     tint,
+    without,
 )
 
 __all__ = ["DRAWINGS"]
@@ -84,12 +85,13 @@ def _inrolled() -> str:
         (12, 55),
         closed=True,
     )
-    bends = []
-    for a in range(0, 360, 9):
-        bend = smooth(_under(0.72, a, a + 1)[0], _under(0.82, a + 1, a + 2)[0], _under(0.88, a + 1, a + 2)[0])
-        bends += outside(bend, _stipe_shape())
-    seen = outside(_under(0.72), _stipe_shape()) + outside(outline, _stipe_shape())
-    return main([*seen, *_below_stipe()]) + _gills(0.7) + hair(bends, 1.3)
+    mouth = _under(0.7)
+    # Two contour lines round the roll: it comes up from outside and goes in under itself.
+    rolls = [arc(48, 43, 41 * f, 41 * f * _FROM_BELOW_TILT + d, start, end)
+             for f, d in ((0.79, 2.5), (0.89, 4.5)) for start, end in ((20, 78), (102, 160), (200, 340))]  # fmt: skip
+    seen = outside(mouth, _stipe_shape()) + outside(outline, _stipe_shape())
+    curls = [p for r in rolls for p in outside(r, _stipe_shape())]
+    return main([*seen, *_below_stipe()]) + tint(without(mouth, _stipe_shape()), 0.22) + _gills(0.68) + fine(curls)
 
 
 def _lines_above(start: float, step: float) -> list[list[Point]]:
@@ -119,38 +121,28 @@ def _grooved() -> str:
 
 
 def _veil_hung() -> str:
-    scraps = []
-    for a, long, wide in (
-        (176, 12, 2.6),
-        (158, 9, 3.4),
-        (140, 15, 4),
-        (120, 10, 4.4),
-        (62, 14, 4.4),
-        (42, 9, 4),
-        (24, 15, 3.6),
-        (4, 11, 2.6),
-    ):
-        x, y = _under(1, a, a + 1)[0]
-        scraps.append(
-            smooth(
-                (x - wide, y - 1),
-                (x - wide * 0.7, y + long * 0.5),
-                (x - wide * 0.2, y + long),
-                (x + wide * 0.1, y + long * 0.7),
-                (x + wide * 0.5, y + long * 0.8),
-                (x + wide * 0.8, y + long * 0.4),
-                (x + wide, y - 1),
-            )
-        )
-    rim = [p for part in outside(_under(), *scraps) for p in outside(part, _stipe_shape())]
-    crown = outside(_BELOW.crown, *scraps)
-    return main([*crown, *rim, *scraps, *_below_stipe()]) + tint(scraps, 0.25) + _gills(besides=scraps)
+    """Draw scraps that hang from the near rim; above each of them the rim runs on."""
+    scraps, hems = [], []
+    for start, end, long in ((178, 166, 11), (160, 146, 16), (140, 127, 10), (122, 106, 15),
+                             (74, 60, 12), (54, 38, 17), (31, 19, 11), (13, 2, 13)):  # fmt: skip
+        top = _under(1, start, end)
+        (x0, y0), (x1, y1) = top[0], top[-1]
+
+        def at(share: float, down: float, ends: tuple[float, ...] = (x0, y0, x1, y1)) -> Point:
+            return (ends[0] + (ends[2] - ends[0]) * share, ends[1] + (ends[3] - ends[1]) * share + down)
+
+        hem = smooth((x0, y0), at(0.1, long * 0.6), at(0.3, long), at(0.5, long * 0.62), at(0.72, long * 0.86),
+                     at(0.9, long * 0.5), (x1, y1))  # fmt: skip
+        hems.append(hem)
+        scraps.append([*hem, *top[::-1]])
+    return _edge(_under(), tint(scraps, 0.3) + main(hems))
 
 
 def _shaggy_edge() -> str:
+    """Draw wool that hangs from the near rim and stands off the sides."""
     hairs = []
-    for k in range(120):
-        a = k * 3
+    for k in range(76):
+        a = -4 + k * 2.5
         x, y = _under(1, a, a + 1)[0]
         long = 6 + (k * 7 % 5)
         out = math.cos(math.radians(a))
@@ -159,34 +151,35 @@ def _shaggy_edge() -> str:
             (x, y), (x + out * long * 0.5 + sway * 0.3, y + long * 0.45), (x + out * long * 0.7 + sway, y + long)
         )
         hairs += [p for p in outside(line, _stipe_shape()) if len(p) > 6]
-    return _edge(_under(), hair(hairs, 1.3))
+    return _edge(_under(), hair(hairs, 1.5))
 
 
 def _wavy() -> str:
-    rim = []
-    for d in range(0, 721):
-        a = math.radians(d / 2)
-        wave = math.sin(5 * a + 0.6) + 0.35 * math.sin(3 * a)
-        rim.append(
-            (
-                48 + (40 + 2.2 * wave) * math.cos(a),
-                44 + (16 + 1.0 * wave) * math.sin(a) + 3.6 * math.sin(6 * a) * abs(math.sin(a)) ** 0.5,
-            )
-        )
-    left, right = min(rim), max(rim)
-    crown = smooth(left, (12, 31), (22, 22), (36, 17), (48, 15), (62, 17.5), (75, 23), (85, 32), right)
+    """Draw a rim that swings up and down in broad lobes, and the cap that swings with it."""
+
+    def swing(a: float) -> float:
+        return 3.4 * math.sin(4 * a + 2.2) * math.sqrt(max(0.0, math.sin(a))) + 1.0 * math.sin(3 * a)
+
+    def rim_at(degrees: float) -> Point:
+        a = math.radians(degrees)
+        reach = 1 + 0.05 * math.sin(7 * a + 1)
+        return (48 + 40 * reach * math.cos(a), 44 + 16 * reach * math.sin(a) + swing(a))
+
+    rim = [rim_at(d / 2) for d in range(721)]
+    crown = smooth(rim_at(180), (11, 31), (21, 22), (30, 21), (37, 15), (49, 15), (57, 18), (69, 17), (82, 28),
+                   rim_at(0))  # fmt: skip
     lobes = [
-        smooth((24, 34), (27, 28), (32, 24)),
-        smooth((49, 30), (50, 24), (49, 20)),
-        smooth((72, 36), (70, 29), (66, 25)),
+        smooth((20, 38), (24, 30), (29, 25)),
+        smooth((50, 27), (55, 23), (56, 20)),
+        smooth((72, 37), (72, 30), (76, 27)),
     ]
     gills = []
     for k in range(45):
-        a = math.radians(k * 8)
-        x, y = rim[k * 16]
+        x, y = rim_at(k * 8)
         inner = 0.2 if k % 2 else 0.55
+        a = math.radians(k * 8)
         x0, y0 = 48 + 41 * inner * math.cos(a), 44 + 41 * inner * math.sin(a) * _FROM_BELOW_TILT
-        gills += outside(straight((x0, y0), (x + (x0 - x) * 0.05, y + (y0 - y) * 0.05)), _stipe_shape())
+        gills += outside(straight((x0, y0), (x + (x0 - x) * 0.06, y + (y0 - y) * 0.06)), _stipe_shape())
     return _edge(rim, fine(lobes), crown, fine(gills))
 
 

@@ -6,17 +6,19 @@ import math
 
 from trug.drawings.dome import Dome
 from trug.drawings.model import Drawings
-from trug.drawings.mosaic import cells
+from trug.drawings.mosaic import cells, clipped
 from trug.drawings.stroke import (
     Point,
-    contains,
+    arc,
     dot,
     dots,
+    ellipse,
     fine,
     hair,
     main,
     outside,
     smooth,
+    solid,
     stacked,
     straight,
     tint,
@@ -54,8 +56,17 @@ def _pale_centre() -> str:
 
 
 def _two_toned() -> str:
-    edge = _HIGH.circle(0.5, 0.03)
-    return tint([_HIGH.skin, edge], 0.5) + fine(edge, closed=True) + _cap(_HIGH)
+    """Draw a cap that dries from the middle: the dark moist rim ends at a sharp uneven front."""
+    front = _HIGH.circle(0.5, 0.03)
+    behind = _HIGH.circle(0.58, 0.03)
+    lines = [p for k in range(60) for p in _HIGH.meridian(k * 6, 0.86, 0.99)]
+    return (
+        tint([_HIGH.skin, front], 0.45)
+        + tint([behind, front], 0.35)
+        + main(front, closed=True)
+        + fine(lines)
+        + _cap(_HIGH)
+    )
 
 
 def _zoned() -> str:
@@ -89,24 +100,36 @@ def _smooth() -> str:
 
 
 def _silky() -> str:
-    lines = []
-    for k in range(45):
-        a = k * 8 + (k * 5 % 3)
-        lines += _CAP.meridian(a, 0.16 + (k % 4) * 0.06, 0.4 + (k % 3) * 0.03)
-        lines += _CAP.meridian(a + 2, 0.6 - (k * 3 % 4) * 0.025, 0.8 - (k % 5) * 0.02)
-        lines += _CAP.meridian(a, 0.88, 0.98)
-    return fine(lines) + _cap(_CAP)
+    """Draw the finest of pressed fibres, and the band of light that silk throws back, with a glint on it."""
+    fibres = []
+    for k in range(80):
+        a = k * 4.5
+        if k % 2 == 0:
+            fibres += _CAP.meridian(a, 0.14 + (k % 3) * 0.04, 0.36)
+        fibres += _CAP.meridian(a, 0.62 + (k % 3) * 0.03, 0.96 - (k % 2) * 0.1)
+    x, y = _CAP.at(118, 0.49)
+    glint = [(x + r * math.sin(t * math.pi / 4), y - r * math.cos(t * math.pi / 4)) for t, r in enumerate((9, 1.6) * 4)]
+    return (
+        fine(fibres)
+        + tint([_CAP.skin, _CAP.circle(0.62), _CAP.circle(0.36)], 0.16)
+        + solid(straight(*glint, closed=True))
+        + _cap(_CAP)
+    )
 
 
 def _fibrous() -> str:
-    fibres = []
-    for k in range(46):
-        a = k * 360 / 46 + (k * 31 % 7) - 3
-        start = 0.06 + (k * 13 % 9) * 0.085
-        bend = (k % 3 - 1) * 4
-        n = 24
-        fibres += _CAP.path([(a + bend * i / n, start + min(0.5, 0.99 - start) * i / n) for i in range(n + 1)])
-    return hair(fibres, 1.9) + _cap(_CAP)
+    """Draw coarse fibres; many come loose at their outer end and stand off the skin."""
+    lying, loose = [], []
+    for k in range(34):
+        a = k * 360 / 34 + (k * 31 % 7) - 3
+        start = 0.1 + (k * 13 % 9) * 0.075
+        bend, n = (k % 3 - 1) * 5, 24
+        lying += _CAP.path([(a + bend * i / n, start + min(0.42, 0.94 - start) * i / n) for i in range(n + 1)])
+        end = (a + bend, start + min(0.42, 0.94 - start))
+        if k % 2 and _CAP.facing(*end) > -0.05:
+            side = 1.4 if k % 4 == 1 else -1.4
+            loose.append(smooth(*_CAP.local(*end, [(-0.5, 0, 0), (3, side, 2.6), (5.5, 3 * side, 6)])))
+    return hair(lying, 2.4) + hair(loose, 1.8) + _cap(_CAP)
 
 
 def _nap(dome: Dome, length: float, step: int) -> list[list[Point]]:
@@ -165,8 +188,8 @@ def _scale(dome: Dome, a: float, r: float, size: float, lift: float) -> list[Poi
 def _scaly() -> str:
     scales = []
     for ring in range(6):
-        out = 0.14 + ring * 0.155
-        n = max(6, round(out * 26))
+        out = 0.2 + ring * 0.145
+        n = max(5, round(out * 26))
         for k in range(n):
             a = (k + ring % 2 / 2) * 360 / n
             if _CAP.facing(a, out) > 0.12:
@@ -195,33 +218,20 @@ def _shaggy() -> str:
 
 def _wrinkled() -> str:
     ridges = []
-    for k in range(18):
-        a, start = k * 20 + (k * 7 % 5), 0.14 + (k % 3) * 0.13
-        fork = 0.55 + (k * 5 % 4) * 0.06
-
-        def wave(i: float, a: float = a, k: int = k) -> float:
-            return a + 7 * math.sin(i * 13 + k * 1.7)
-
-        ridges += _CAP.path([(wave(i / 60), start + (fork - start) * i / 60) for i in range(61)])
-        for side in (-1, 1):
-            ridges += _CAP.path(
-                [
-                    (wave(1) + side * 9 * math.sin(i / 40 * 2.2) + 2 * math.sin(i / 4), fork + (0.95 - fork) * i / 40)
-                    for i in range(41 - (k * side) % 9)
-                ]
-            )
+    for k in range(30):
+        start = (0.16, 0.62, 0.4, 0.66)[k % 4]
+        end = 0.95 - (k * 5 % 3) * 0.04
+        ridges += _CAP.path(
+            [(k * 12 + 4.2 * math.sin(i / 5.2 + k * 1.9), start + (end - start) * i / 60) for i in range(61)]
+        )
     return main(ridges) + _cap(_CAP)
 
 
 def _cracked() -> str:
     points = [_CAP.at(a, r) for a, r in _CAP.places(14.5, seed=5)]
     plates = cells(points, 2.6)
-    shown = [[p if contains(_CAP.skin, p) else _nearest(p, _CAP.skin) for p in plate] for plate in plates]
+    shown = [clipped(plate, _CAP.skin) for plate in plates]
     return tint([_CAP.skin, *shown], 0.75) + _cap(_CAP)
-
-
-def _nearest(point: Point, line: list[Point]) -> Point:
-    return min(line, key=lambda q: math.dist(point, q))
 
 
 def _powdery() -> str:
@@ -249,17 +259,42 @@ def _lacquered() -> str:
 
 
 def _crusty() -> str:
-    ridges = []
-    for r, d in ((0.36, 0.03), (0.6, 0.035), (0.82, 0.03)):
-        for off in (0.0, 0.035):
-            ridges += _CAP.path(
-                [(a, r + off + d * math.sin(a / 13 + r * 20) + 0.4 * d * math.sin(a / 5)) for a in range(0, 361, 3)]
-            )
-    knobs = [(x + 1.0 * math.sin(k / 2.9), y + 1.3 * math.sin(k / 3.7)) for k, (x, y) in enumerate(_CAP.skin)]
-    grain = []
-    for a, r in _CAP.places(4.6, seed=7):
-        grain.append(_CAP.local(a, r, [(-1.5, 0, 0), (1.5, 0.6, 0)]))
-    return tint(knobs, 0.22) + main(ridges) + fine(grain) + main(knobs, closed=True) + main(_CAP.stipe())
+    """Draw a bracket on wood: dull hard ridges, cracks across them, and a chip that shows how thick the crust is."""
+    top, depth = 34.0, 40.0
+    edge = [(48 + 41 * math.cos(math.radians(a)), top + depth * math.sin(math.radians(a))) for a in range(0, 181, 2)]
+    chip = straight((57, 78), (58, 68.5), (62, 65), (66, 67), (71, 61), (75, 60), (78, 66))
+    rim = outside(edge, [*chip, (78, 78)])
+    low = smooth(edge[-1], (11, 52), (25, 73), (48, 81), (57, 80), (71, 73), (85, 52), edge[0])
+    bands = [
+        [(48 + 41 * f * math.cos(math.radians(a)) * (1 + 0.02 * math.sin(a / 9)),
+          top + depth * f * math.sin(math.radians(a)) * (1 + 0.03 * math.sin(a / 7))) for a in range(0, 181, 3)]
+        for f in (0.3, 0.36, 0.56, 0.62, 0.8, 0.86)
+    ]  # fmt: skip
+    ridges = [p for b in bands for p in outside(b, [*chip, (78, 78)])]
+    cracks = [
+        straight(*((48 + 41 * f * math.cos(math.radians(a + d)), top + depth * f * math.sin(math.radians(a + d)))
+                   for f, d in ((f0, 0), (f0 + 0.07, 3), (f0 + 0.13, -2), (f1, 2))))
+        for a, f0, f1 in ((24, 0.64, 0.79), (88, 0.64, 0.79), (118, 0.4, 0.55), (150, 0.64, 0.79), (60, 0.4, 0.55),
+                          (128, 0.88, 1.0), (100, 0.88, 1.0), (38, 0.4, 0.55), (168, 0.88, 1.0))
+    ]  # fmt: skip
+    wood = [
+        straight((14, 4), (14, top)),
+        straight((82, 4), (82, top)),
+        straight((14, 62), (14, 93)),
+        straight((82, 62), (82, 93)),
+    ]
+    bark = [
+        smooth((26, 6), (27, 16), (25, 26)),
+        smooth((46, 5), (45, 18), (47, 28)),
+        smooth((66, 8), (67, 18), (65, 27)),
+    ]
+    crust = [*edge, edge[0]]
+    flesh = [*chip, (74, 70), (66, 74)]
+    return (
+        tint([crust, flesh], 0.3)
+        + main([straight((7, top), (89, top)), *rim, chip, low, *ridges, *wood])
+        + fine([*cracks, *bark])
+    )
 
 
 # ---------------------------------------------------------------- moisture
@@ -267,66 +302,59 @@ def _crusty() -> str:
 _LOW = Dome(radius=36, height=25, tilt=24, x=46, y=66)
 
 
-def _finger(lift: float) -> tuple[list[Point], str]:
-    """Return the outline and the ink of a fingertip held over the cap."""
-    tip = smooth(
-        (77, 2 - lift),
-        (68.5, 17 - lift),
-        (61, 30 - lift),
-        (60.5, 36 - lift),
-        (65, 39 - lift),
-        (71, 36.5 - lift),
-        (78.5, 27 - lift),
-        (90, 11 - lift),
-    )
-    nail = smooth((73, 22 - lift), (68, 30 - lift), (68.5, 34 - lift), (72.5, 32.5 - lift), (78, 25 - lift))
-    return tip, main(tip) + fine(nail)
+def _finger(down: float) -> tuple[list[Point], str]:
+    """Return the outline and the ink of a fingertip that comes from the upper right, moved down by some units."""
+    tip = smooth((73, 2), (68, 11), (61, 24), (60.5, 30), (65, 33), (71, 30.5), (78.5, 21), (90, 5))
+    nail = smooth((73, 16), (68, 24), (68.5, 28), (72.5, 26.5), (78, 19))
+    placed = [(x, y + down) for x, y in tip]
+    return placed, main(placed) + fine([(x, y + down) for x, y in nail])
+
+
+def _touched(down: float) -> str:
+    """Ink the cap and the finger that touches it, and the place where the finger presses."""
+    tip, finger = _finger(down)
+    return finger + main(outside(_LOW.skin, tip) + _LOW.stipe(93))
 
 
 def _dry() -> str:
-    _, finger = _finger(-5.5)
-    grain = dots([_LOW.at(a, r) for a, r in _LOW.places(5.2, seed=6)], 0.6)
-    return grain + finger + _moist_cap(_LOW, -5.5)
-
-
-def _moist_cap(dome: Dome, lift: float) -> str:
-    tip, _ = _finger(lift)
-    return main(outside(dome.skin, tip) + dome.stipe(93))
+    """Draw a plain cap, a dry finger, and the short strokes of a finger that rubs without sticking."""
+    rubs = [smooth((x, y - 3), (x - 2, y), (x - 1, y + 3.5)) for x, y in ((57, 46), (52, 47), (47, 48.5))]
+    return fine(rubs) + _touched(11.5) + _roundness(_LOW)
 
 
 def _greasy() -> str:
-    lights = [_shine(_LOW, 160, 215, 0.4, 0.66), _shine(_LOW, 136, 150, 0.44, 0.66)]
-    _, finger = _finger(-5.5)
-    smear = [smooth((58, 44), (62, 47.5), (68, 46.5)), smooth((55, 46), (61, 51), (71, 49))]
-    return tint([_LOW.skin, *lights], 0.3) + finger + fine(smear) + _moist_cap(_LOW, -5.5)
+    """Draw a cap with half a shine; the finger has left a smear, and its print lies beside it."""
+    light = _shine(_LOW, 160, 195, 0.44, 0.62)
+    spot = ellipse(45, 60, 8, 6)
+    print_lines = [arc(45, 60, r, r * 0.75, 200, 520) for r in (5.2, 2.8)]
+    smear = [
+        smooth((52, 55), (57, 50), (62, 47)),
+        smooth((53.4, 58), (60, 52.5), (66, 49)),
+        smooth((53.6, 61), (62, 56), (69, 51)),
+    ]
+    return tint([_LOW.skin, light, spot], 0.2) + fine([*print_lines, *smear]) + _touched(11.5)
 
 
 def _slimy() -> str:
     lights = [_shine(_LOW, 160, 215, 0.4, 0.66), _shine(_LOW, 136, 150, 0.44, 0.66)]
-    _, finger = _finger(3)
+    tip, finger = _finger(3)
     threads = [
         smooth((61.5, 33), (62.3, 40), (59, 46.5)),
         smooth((63.5, 35.5), (64.4, 41), (63.5, 47.5)),
         smooth((66.5, 35.5), (67, 41), (68.5, 49)),
         smooth((69, 34.5), (69.6, 41), (73.5, 51.5)),
     ]
-    drips = []
-    for k, long in ((10, 5), (24, 11), (38, 6), (62, 13), (76, 7)):
+    # The rim of the slime runs down into drops, in one line.
+    drops = {10: 6.0, 24: 12.0, 38: 7.0, 56: 14.0, 74: 8.0}
+    hem: list[Point] = [_LOW.near_rim[0]]
+    for k, long in drops.items():
         x, y = _LOW.near_rim[k]
-        drips.append(
-            smooth(
-                (x - 3.6, y + 0.2),
-                (x - 1.8, y + long * 0.45),
-                (x - 2, y + long),
-                (x, y + long + 2),
-                (x + 2, y + long),
-                (x + 1.8, y + long * 0.45),
-                (x + 3.6, y + 0.2),
-            )
-        )
-    stipe = [p for line in _LOW.stipe(93) for p in outside(line, *drips)]
-    rim = outside(_LOW.near_rim, *drips)
-    return tint([_LOW.skin, *drips, *lights], 0.3) + finger + fine(threads) + main([_LOW.crown, *rim, *stipe, *drips])
+        hem += [(x + 3.2, y + 1.2), (x + 1.9, y + long * 0.5), (x + 2.1, y + long), (x, y + long + 2.2),
+                (x - 2.1, y + long), (x - 1.9, y + long * 0.5), (x - 3.2, y + 1.2)]  # fmt: skip
+    rim = smooth(*hem, _LOW.near_rim[-1])
+    slime = [*_LOW.crown, *rim]
+    stipe = [p for line in _LOW.stipe(93) for p in outside(line, slime)]
+    return tint([slime, *lights], 0.3) + finger + fine(threads) + main([*outside(_LOW.crown, tip), rim, *stipe])
 
 
 # ---------------------------------------------------------------- loose veil
@@ -376,22 +404,14 @@ def _coloured_warts() -> str:
 
 
 def _powder() -> str:
-    flocks = []
-    for k, (a, r) in enumerate(_VEILED.places(10.5, seed=11)):
-        x, y = _VEILED.at(a, r, 0.6)
-        c = 2.0 + (k % 3) * 0.6
-        flocks.append(
-            smooth(
-                (x - c, y),
-                (x - c * 0.4, y - c * 0.9),
-                (x + c * 0.3, y - c * 0.2),
-                (x, y + c * 0.6),
-                (x + c, y + c * 0.3),
-                (x + c * 1.1, y - c * 0.7),
-            )
-        )
-    dust = dots([_VEILED.at(a, r) for a, r in _VEILED.places(5.2, seed=12)], 0.6)
-    return tint(_VEILED.skin, 0.12) + dust + fine(flocks) + _cap(_VEILED)
+    """Draw loose flocks, each a little heap of grains, over fine dust."""
+    heaps = [_VEILED.at(a, r, 0.6) for a, r in _VEILED.places(9.5, seed=11)]
+    grains = "".join(
+        dots([(x + (dx if k % 2 else -dx), y + (dy if k % 3 else -dy)) for k, (x, y) in enumerate(heaps)], size)
+        for dx, dy, size in ((0, 0, 1.5), (1.8, -0.7, 1.1), (-1.2, 1.3, 1.1), (0.9, 1.6, 0.8), (-1.7, -0.8, 0.7))
+    )
+    dust = dots([_VEILED.at(a, r) for a, r in _VEILED.places(4.6, seed=12)], 0.5)
+    return tint(_VEILED.skin, 0.12) + dust + grains + _cap(_VEILED)
 
 
 def _plain() -> str:

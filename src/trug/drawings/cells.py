@@ -9,6 +9,7 @@ from trug.drawings.model import Drawings
 from trug.drawings.stroke import (
     Point,
     arc,
+    balanced,
     ellipse,
     fine,
     main,
@@ -18,9 +19,11 @@ from trug.drawings.stroke import (
     smooth,
     solid,
     spread,
+    stacked,
     straight,
     tint,
     turned,
+    united,
 )
 
 __all__ = ["DRAWINGS"]
@@ -110,19 +113,11 @@ _CLUB = ((-3.5, 92), (-5, 80), (-8, 64), (-12, 46), (-12, 32), (-8, 23), (0, 19)
 
 def _cell(half: tuple[Point, ...], cx: float, base_y: float = 92, size: float = 1.0) -> list[Point]:
     """Return the outline of a cell about its middle line, open at its base."""
-    left = smooth(*((cx + x * size, base_y + (y - 92) * size) for x, y in half))
-    return [*left, *mirrored(left, cx)]
+    return balanced(*((cx + x * size, base_y + (y - 92) * size) for x, y in half), x=cx)
 
 
-def _inner(cell: list[Point], cx: float, by: float = 3.2) -> list[Point]:
-    """Return the inner side of a thick wall."""
-    top = min(y for _, y in cell)
-    return [
-        (x + by if x < cx - by else x - by if x > cx + by else cx, max(y, top + by * 2.2))
-        for x, y in cell
-    ]  # fmt: skip
-
-
+#: What is hollow in a thick-walled cell.
+_HOLLOW = ((-1.2, 92), (-2.6, 80), (-5, 62), (-4.6, 47), (-2.4, 36), (0, 31))
 _GAP = ((36.0, 60.0),)
 
 
@@ -132,7 +127,7 @@ def _face_thin() -> str:
 
 def _thick(cx: float = 48, base_y: float = 92, size: float = 1.0) -> str:
     cell = _cell(_LANCE, cx, base_y, size)
-    inner = _cell(tuple((x * 0.5, y + (12 if y < 20 else 0)) for x, y in _LANCE), cx, base_y, size)
+    inner = _cell(_HOLLOW, cx, base_y, size)
     return tint([cell, inner], 0.5) + main(cell) + fine(inner)
 
 
@@ -146,7 +141,7 @@ def _crystals(cx: float = 48, top_y: float = 13, size: float = 1.0) -> str:
         grains.append(
             turned(straight((x - r, y + r * 0.8), (x, y - r), (x + r, y + r * 0.7), closed=True), k * 40, (x, y))
         )
-    return solid(grains[:7]) + main(grains)
+    return tint(grains, 0.45) + fine(stacked(grains))
 
 
 def _face_crystals() -> str:
@@ -201,32 +196,31 @@ def _edge_thin() -> str:
         38.0: _cell(_CLUB, 48, 66, 0.52),
     }
     outlines = _on_edge(shapes)
-    return _gill_edge(
-        fine([*outlines, *_small_basidia([-66, -55, -32, -10.5, 10.5, 32, 55, 66])]) + tint(outlines, 0.1)
-    )
+    basidia = [p for b in _small_basidia([-66, -54, -28, -9.5, 9.5, 28, 54, 66]) for p in outside(b, *outlines)]
+    return _gill_edge(fine([*stacked(outlines), *basidia]) + tint(outlines, 0.1))
 
 
 def _edge_crystals() -> str:
     outlines, hollows, grains = {}, {}, []
     for angle in (-33.0, -11.0, 11.0, 33.0):
         outlines[angle] = _cell(_LANCE, 48, 66, 0.62)
-        hollows[angle] = _cell(tuple((x * 0.45, y + (12 if y < 20 else 0)) for x, y in _LANCE), 48, 66, 0.62)
+        hollows[angle] = _cell(_HOLLOW, 48, 66, 0.62)
         for k, (dx, dy) in enumerate(((0, 17), (-3, 19), (3, 19), (-4, 23), (4, 23), (0, 22))):
             x, y = 48 + dx, dy
             shard = turned(straight((x - 2.2, y + 1.6), (x, y - 2.2), (x + 2.2, y + 1.6), closed=True), k * 50, (x, y))
             grains.append(turned(shard, angle, _EDGE))
     cells, rooms = _on_edge(outlines), _on_edge(hollows)
     walls = "".join(tint([cell, room], 0.5) for cell, room in zip(cells, rooms, strict=True))
-    return _gill_edge(
-        walls + main(cells) + fine([*rooms, *_small_basidia([-66, -54, -24, 0, 24, 54, 66])]) + solid(grains)
-    )
+    basidia = [p for b in _small_basidia([-66, -54, -22, 0, 22, 54, 66]) for p in outside(b, *cells)]
+    seen = [p for cell in cells for p in outside(cell, *grains)]
+    return _gill_edge(walls + main(seen) + fine([*rooms, *basidia, *stacked(grains)]) + tint(grains, 0.45))
 
 
 def _edge_balloon() -> str:
     rows = [
         turned(ellipse(48, _EDGE[1] - radius, half, half), angle, _EDGE)
         for angle in (-40, -20, 0, 20, 40)
-        for radius, half in ((35, 4.6), (46.6, 6.4), (60.6, 7.4))
+        for radius, half in ((35, 4.2), (46.4, 5.8), (60.2, 6.9))
     ]
     return _gill_edge(main(rows) + tint(rows, 0.1) + fine(_small_basidia([-64, 64])))
 
@@ -253,25 +247,22 @@ def _clamps(present: bool) -> str:
     walls = [straight((x, top), (x, top + 18)) for x, top in ((48, 22), (26, 62), (72, 62))]
     if not present:
         return main([*lines, *walls])
-    loops: list[list[Point]] = []
+    bows: list[list[Point]] = []
     holes: list[list[Point]] = []
-    for x, top, up in ((48, 22, -1), (26, 80, 1), (72, 62, -1)):
-        loops.append(arc(x, top, 14, 11 * up, 0, 180))
-        hole = arc(x, top + 1.2 * up, 5.5, 4.2 * up, 0, 180)
-        holes.append([*hole, hole[0]])
-        walls.append(straight((x + 10, top + 7.6 * up), (x + 5, top + 3 * up)))
-    cut = [
-        p
-        for line in lines
-        for p in outside(
-            line,
-            *(
-                [(x0, y0 - 3), (x1, y0 - 3), (x1, y0 + 3), (x0, y0 + 3)]
-                for x0, x1, y0 in ((49 - 14, 47 + 14, 22), (27 - 14, 25 + 14, 80), (73 - 14, 71 + 14, 62))
-            ),
-        )
-    ]
-    return main([*cut, *loops, *walls, *holes])
+    for x, y, up in _CLAMPS:
+        bow = ((-16, 0), (-11, 1), (-8, 5), (-4, 9.6), (1, 11), (6, 9.4), (9, 5), (11, 1), (15, 0))
+        bows.append(smooth(*((x + dx, y + dy * up) for dx, dy in bow)))
+        hole = ((-5, 0), (-4, 3), (-0.6, 5), (3.4, 3.8), (5, 0))
+        holes.append(smooth(*((x + dx, y + dy * up) for dx, dy in hole)))
+        walls.append(straight((x + 3.2, y + 4 * up), (x + 6.4, y + 9.2 * up)))
+        walls.append(straight((x - 5, y), (x + 5, y)))
+    bridged = [[(x - 16, y - 3), (x + 15, y - 3), (x + 15, y + 3), (x - 16, y + 3)] for x, y, _ in _CLAMPS]
+    cut = [p for line in lines for p in outside(line, *bridged)]
+    return main([*cut, *bows, *walls]) + fine(holes)
+
+
+#: Where clamps bridge a cross-wall: across, down, and -1 where they stand above the hypha.
+_CLAMPS = ((48.0, 22.0, -1), (26.0, 80.0, 1), (72.0, 62.0, -1))
 
 
 _THIN = (
@@ -318,30 +309,47 @@ def _thick_hypha(line: list[Point], half: float = 4.6) -> tuple[str, list[Point]
 
 
 def _two_kinds() -> str:
-    skeletal = [_THIN[0], _THIN[2]]
-    drawn = [_thick_hypha(line) for line in skeletal]
-    shapes = [shape for _, shape in drawn]
-    thin = [p for line in (_THIN[1], _THIN[3], _THIN[4]) for w in _tube(line, 3) for p in outside(w, *shapes)]
-    septa = [p for s in _septa(_THIN[1], 3, (0.16, 0.5, 0.86)) for p in outside(s, *shapes)]
-    return "".join(ink for ink, _ in drawn) + fine([*thin, *septa])
+    drawn = [_thick_hypha(line) for line in (_THIN[0], _THIN[2])]
+    return "".join(ink for ink, _ in drawn) + _thin_hyphae(
+        [_THIN[1], _THIN[3], _THIN[4]], [shape for _, shape in drawn]
+    )
+
+
+def _thin_hyphae(lines: list[list[Point]], front: list[list[Point]]) -> str:
+    """Draw thin-walled hyphae with cross-walls, each behind the one before and all behind what stands in front."""
+    shapes = list(front)
+    ink: list[list[Point]] = []
+    for line in lines:
+        walls = _tube(line, 3)
+        for part in (*walls, *_septa(line, 3, (0.16, 0.5, 0.86))):
+            ink += outside(part, *shapes)
+        shapes.append([*walls[0], *walls[1][::-1]])
+    return fine(ink)
 
 
 def _three_kinds() -> str:
-    """Draw thin, thick and much-branched binding hyphae."""
-    drawn = [_thick_hypha(_THIN[0]), _thick_hypha(_THIN[2])]
-    shapes = [shape for _, shape in drawn]
-    thin = [p for w in _tube(_THIN[4], 3) for p in outside(w, *shapes)]
-    septa = [p for s in _septa(_THIN[4], 3, (0.35, 0.62)) for p in outside(s, *shapes)]
+    """Draw thin hyphae, thick ones, and over both the much-branched binding ones with a thick wall."""
     twigs = [
-        smooth((8, 46), (20, 40), (30, 48), (40, 42), (48, 50)), smooth((20, 40), (18, 32), (26, 30)),
-        smooth((30, 48), (28, 58), (36, 62)), smooth((40, 42), (42, 34), (50, 32)),
-        smooth((28, 58), (18, 60), (10, 66)),
-        smooth((48, 50), (56, 44)), smooth((48, 50), (50, 60), (58, 62)), smooth((18, 60), (14, 54)),
-        smooth((36, 62), (42, 66)),
-        smooth((42, 34), (36, 30)),
+        smooth((10, 48), (20, 42), (30, 50), (42, 44), (52, 52), (62, 46), (74, 52)),
+        smooth((20, 42), (16, 30), (24, 16)),
+        smooth((30, 50), (27, 60), (34, 70), (30, 84)), smooth((42, 44), (46, 34), (42, 24), (48, 10)),
+        smooth((27, 60), (18, 62), (12, 72)), smooth((52, 52), (50, 62), (56, 72), (52, 84)),
+        smooth((46, 34), (56, 32), (62, 26)), smooth((50, 62), (42, 64), (39, 58)), smooth((62, 46), (66, 38)),
+        smooth((16, 30), (9, 30)),
     ]  # fmt: skip
-    bold = [p for t in twigs for p in outside(t, *shapes)]
-    return "".join(ink for ink, _ in drawn) + fine([*thin, *septa]) + main(bold)
+    binding = []
+    for line in twigs:
+        walls = _tube(line, 1.9)
+        binding.append([*walls[0], *walls[1][::-1], walls[0][0]])
+    thick = [_THIN[2], _THIN[0]]
+    shapes = []
+    ink = ""
+    for line in thick:
+        wall, bore = _tube(line, 4.6), _tube(line, 1.3)
+        shape, hollow = [*wall[0], *wall[1][::-1]], [*bore[0], *bore[1][::-1]]
+        ink += tint([shape, hollow], 0.45) + main([p for w in wall for p in outside(w, *binding)])
+        shapes.append(shape)
+    return ink + main(united(binding)) + _thin_hyphae([_THIN[4]], [*binding, *shapes])
 
 
 def _round_nests() -> str:
@@ -412,12 +420,12 @@ def _upright_threads() -> str:
 
 
 def _round_cells() -> str:
-    cells: list[list[Point]] = []
+    """Draw a palisade of cells with round heads."""
+    heads: list[list[Point]] = []
     for k in range(7):
         x = 9 + k * 13
-        left = smooth((x - 2, 68), (x - 2.6, 60), (x - 6, 50), (x - 5.4, 38), (x, 33.5))
-        cells.append([*left, *mirrored(left, x)])
-    return _skin(main(cells) + tint(cells, 0.1))
+        heads.append(balanced((x - 2.2, 68), (x - 2.6, 61), (x - 5.6, 53), (x - 6, 45), (x - 3.6, 39.4), (x, 38), x=x))
+    return _skin(main(heads) + tint(heads, 0.1))
 
 
 def _sphere_chains() -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from trug.drawings.stroke import Point, arc, ellipse, outside, spread
 
@@ -56,24 +57,24 @@ class Dome:
         )
         return n[1] * math.cos(e) + n[2] * math.sin(e)
 
-    @property
+    @cached_property
     def crown(self) -> list[Point]:
         """The upper outline, from the left end of the rim over the top to the right end."""
         e = math.radians(self.tilt)
         tall = math.hypot(self.radius * math.sin(e), self.height * math.cos(e))
         return arc(self.x, self.y, self.radius, tall, 180, 360)
 
-    @property
+    @cached_property
     def rim(self) -> list[Point]:
         """The whole rim, an ellipse."""
         return ellipse(self.x, self.y, self.radius, self.radius * abs(math.sin(math.radians(self.tilt))))
 
-    @property
+    @cached_property
     def near_rim(self) -> list[Point]:
         """The half of the rim that is nearer to the eye, from right to left."""
         return [self.at(180 * k / 90, 1.0) for k in range(91)]
 
-    @property
+    @cached_property
     def skin(self) -> list[Point]:
         """The closed shape of the skin that is seen."""
         return self.crown + self.near_rim

@@ -10,10 +10,12 @@ from trug.drawings.stroke import (
     Points,
     fine,
     inside,
+    level,
     main,
     mirrored,
     smooth,
     spread,
+    straight,
     tint,
 )
 
@@ -21,7 +23,7 @@ __all__ = ["DRAWINGS"]
 
 # ---------------------------------------------------------------- what is inside head and stipe
 
-_HEAD = smooth((48, 5), (34, 12), (25, 28), (25, 44), (32, 53), (37, 56))
+_HEAD = level((48, 5), (34, 12), (25, 28), (25, 44), (32, 53), (37, 56))
 _FOOT = smooth((37, 56), (38.5, 70), (35, 84), (36, 92))
 _OUTER = [*_HEAD, *_FOOT, *mirrored([*_HEAD, *_FOOT])]
 
@@ -30,7 +32,7 @@ def _rough(points: Points, deep: float = 1.6) -> list[Point]:
     """Return the outline of a pitted head: bays between ridges, deeper than the smooth line."""
     out: list[Point] = []
     for k, (x, y) in enumerate(points):
-        bay = deep * (1 - abs(k % 10 - 5) / 5)
+        bay = deep * (1 - abs(k % 10 - 5) / 5) if k < len(points) - 5 else 0.0
         out.append((x + bay if x < 48 else x - bay, y + bay * 0.3))
     return out
 
@@ -39,10 +41,10 @@ def _section(rooms: list[list[Point]], pattern: str = "") -> str:
     """Draw head and stipe cut through; cut flesh is washed, rooms are bare."""
     left = [*_rough(_HEAD), *_FOOT]
     outer = [*left, *mirrored(left)]
-    return tint([outer, *rooms], 0.28) + main([left, mirrored(left)]) + fine(rooms) + pattern
+    return tint([outer, *rooms], 0.28) + main([*mirrored(left), *left, (60, 92)]) + fine(rooms) + pattern
 
 
-_HOLLOW_SIDE = smooth((48, 10), (38, 15), (31, 29), (31, 42), (37, 51), (42, 57), (42.5, 70), (40, 84), (41, 92))
+_HOLLOW_SIDE = level((48, 10), (38, 15), (31, 29), (31, 42), (37, 51), (42, 57), (42.5, 70), (40, 84), (41, 92))
 _HOLLOW = [*_HOLLOW_SIDE, *mirrored(_HOLLOW_SIDE)]
 
 
@@ -60,7 +62,7 @@ def _wisps(shape: Points, spacing: float) -> list[list[Point]]:
 
 def _loose_cotton() -> str:
     """Draw a head that hangs free round a stipe full of cotton."""
-    head = smooth((48, 5), (34, 12), (25, 28), (22, 46), (24, 53))
+    head = level((48, 5), (34, 12), (25, 28), (22, 46), (24, 53))
     lining = smooth((24, 53), (29, 50), (33, 30), (41, 17))
     stem = smooth((41, 17), (40, 40), (38, 70), (36, 92))
     shell = [*_rough(head), *lining, *mirrored([*_rough(head), *lining])]
@@ -70,7 +72,7 @@ def _loose_cotton() -> str:
     lines: list[list[Point]] = [_rough(head), lining, stem]
     return (
         tint([shell, rind, mirrored(rind)], 0.28)
-        + main([*lines, *[mirrored(line) for line in lines]])
+        + main([*lines, *[mirrored(line) for line in lines], straight((36, 92), (60, 92))])
         + fine([pith_side, mirrored(pith_side), *_wisps(pith, 4.6)])
     )
 
@@ -98,26 +100,28 @@ def _joined(head: list[Point], lining: list[Point], stem: list[Point]) -> str:
     wall = [*_rough(head, 1.2), *lining]
     lines: list[list[Point]] = [_rough(head, 1.2), lining, stem]
     shell = [*wall, *mirrored(wall)]
-    return tint(shell, 0.4) + main([*lines, *[mirrored(line) for line in lines]])
+    foot = smooth((34, 92), (48, 93.6), (62, 92))
+    return tint(shell, 0.4) + main([*lines, *[mirrored(line) for line in lines], foot])
 
 
-_SHELL = smooth((48, 5), (35, 10), (25, 26), (22, 44), (25, 56))
+_SHELL = level((48, 5), (35, 10), (25, 26), (22, 44), (25, 56))
 
 
 def _at_its_edge() -> str:
-    lining = smooth((40, 58), (31, 48), (31, 30), (38, 17), (48, 12))
-    return _joined([*_SHELL, *smooth((25, 56), (30, 61), (38, 64))], lining, smooth((38, 64), (37, 78), (34, 92)))
+    wall = [*_SHELL, *smooth((25, 56), (28, 60.4), (34, 62.6), (38.4, 65))]
+    lining = smooth((38.4, 65), (40, 58), (34, 51), (31, 41), (32, 28), (38, 17), (48, 12.6))
+    return _joined(wall, lining, smooth((38.4, 65), (37.4, 78), (34, 92)))
 
 
 def _half_way() -> str:
-    lining = smooth((25, 56), (30, 54), (33, 46), (38, 38))
-    above = smooth((38, 34), (35, 27), (40, 16), (48, 12))
-    return _joined(list(_SHELL), [*lining, *above], smooth((38, 38), (38, 66), (34, 92)))
+    lining = smooth((25, 56), (29.6, 56), (33, 47), (38, 39))
+    above = smooth((38, 39), (35.4, 31), (36, 22), (41, 14.6), (48, 12.6))
+    return _joined(list(_SHELL), [*lining, *above], smooth((38, 39), (38, 66), (34, 92)))
 
 
 def _at_the_top() -> str:
-    lining = smooth((25, 56), (30, 54), (32, 38), (35, 22), (41, 14))
-    return _joined(list(_SHELL), [*lining, (48, 12)], smooth((41, 14), (40, 40), (38, 66), (34, 92)))
+    lining = smooth((25, 56), (29.6, 56), (32, 40), (35, 24), (41, 14.6))
+    return _joined(list(_SHELL), [*lining, (48, 12.6)], smooth((41, 14.6), (40, 40), (38, 66), (34, 92)))
 
 
 def _in_folds() -> str:
@@ -130,7 +134,7 @@ def _in_folds() -> str:
     lines: list[list[Point]] = [left, lining, stem]
     return (
         tint([*shell, *mirrored(shell)], 0.4)
-        + main([*lines, *[mirrored(line) for line in lines]])
+        + main([*lines, *[mirrored(line) for line in lines], smooth((34, 92), (48, 93.6), (62, 92))])
         + fine([*folds, *[mirrored(f) for f in folds]])
     )
 

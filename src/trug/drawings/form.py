@@ -6,7 +6,7 @@ import math
 
 from trug.drawings.dome import Dome
 from trug.drawings.model import Drawings
-from trug.drawings.mosaic import cells
+from trug.drawings.mosaic import cells, clipped
 from trug.drawings.scene import ground, trunk
 from trug.drawings.stroke import (
     Point,
@@ -69,15 +69,15 @@ def _shelf() -> str:
 def _bracket() -> str:
     over = smooth((17, 22), (34, 24), (54, 33), (72, 46), (84, 60))
     front = smooth((84, 60), (86, 66), (82, 70), (60, 72), (36, 73), (17, 73))
-    zones = []
-    for x0, y0, x1, y1, x2, y2 in ((30, 23.4, 44, 44, 44, 70), (46, 29, 61, 47, 61, 69.4), (62, 38, 74, 53, 75, 68.4)):
-        zones.append(smooth((x0, y0), (x1, y1), (x2, y2)))
-    under = [
-        *smooth((83, 66), (60, 67.4), (36, 68), (17.6, 68)),
-        *smooth((17.6, 73), (36, 73), (60, 72), (82, 70), (85, 67)),
-    ]
-    shade = [smooth((34, 25.6), (47.5, 45), (47.6, 69)), smooth((50, 31.6), (64, 49), (64.4, 68))]
-    return trunk(22, 73) + main([over, front, *zones]) + fine(shade) + hatch(under, 90, 1.9)
+    outline = [*over, *front]
+    lip = smooth((17.6, 67.6), (36, 67.6), (60, 67), (85.6, 65.4))
+    cap = [*over, *[p for p in front if p[1] < 65.4], *lip[::-1]]
+    zones, shade = [], []
+    for x0, x1, x2 in ((30, 45, 47), (46, 60, 63), (61, 73, 77)):
+        zones += inside(smooth((x0, 16), (x1, 43), (x2, 70)), cap)
+        shade += inside(smooth((x0 + 3.4, 16), (x1 + 3, 43), (x2 + 2.6, 70)), cap)
+    under = [*lip[::-1], *smooth((19.5, 73), (36, 73), (60, 72), (82, 70), (85.6, 66.4))]
+    return trunk(22, 73) + main([outline, *zones]) + fine([*shade, *inside(lip, outline)]) + hatch(under, 90, 1.9)
 
 
 def _frond(x: float, y: float, size: float, degrees: float) -> list[Point]:
@@ -142,15 +142,12 @@ def _coral() -> str:
     twigs = [
         ((24, 51), (11, 34), 2.8, 1.6, 1),
         ((25, 50), (23, 26), 2.8, 1.6, 1),
-        ((18, 43), (8, 46), 2.0, 1.4, -1),
         ((39, 47), (33, 18), 2.7, 1.6, 1),
         ((39, 48), (45, 24), 2.6, 1.6, -1),
-        ((36, 33), (28, 36), 1.8, 1.3, 1),
         ((56, 47), (54, 14), 2.7, 1.6, 1),
         ((56, 48), (65, 22), 2.6, 1.6, -1),
         ((73, 50), (76, 25), 2.8, 1.6, 1),
         ((73, 50), (87, 36), 2.8, 1.6, -1),
-        ((79, 44), (89, 48), 2.0, 1.4, 1),
     ]
     shapes += [_branch(*m) for m in mains] + [_branch(*t) for t in twigs]
     creases = [
@@ -180,27 +177,23 @@ def _club() -> str:
 
 
 def _spine_beard() -> str:
-    cushion = smooth(
-        (17, 17), (28, 9), (46, 8), (66, 14), (78, 26), (81, 40), (76, 47), (60, 49), (40, 49), (24, 49), (17, 47)
-    )
-    spines: list[list[Point]] = []
-    for left, right, y, n, long in ((37, 66, 24, 5, 20), (31, 73, 34, 7, 24), (26, 77, 46, 9, 40)):
+    """Draw a cushion on wood; spines hang from it in tiers, the lowest the longest."""
+    cushion = smooth((17.4, 15), (28, 8), (46, 7), (66, 13), (79, 26), (82, 42), (78, 47))
+    low = smooth((78, 47), (50, 50), (17.6, 46))
+    shape = [*cushion, *low]
+    tiers: list[list[list[Point]]] = []
+    for left, right, y, n, long in ((34, 64, 20, 4, 12), (27, 72, 32, 6, 13), (21, 79, 45, 9, 42)):
+        tier = []
         for k in range(n):
-            share = k / (n - 1)
-            x = left + (right - left) * share
-            start = y + 5 * abs(share - 0.45)
-            end = start + long * (1 - 0.35 * abs(share - 0.45)) - (k * 7 % 4)
-            half = (right - left) / (n - 1) / 2
-            spines.append(
-                smooth(
-                    (x - half, start),
-                    (x - half * 0.7, (start + end) / 2),
-                    (x, end),
-                    (x + half * 0.7, (start + end) / 2),
-                    (x + half, start),
-                )
-            )
-    return trunk(17, 48) + main(outside(cushion, *spines)) + main(stacked(spines))
+            x = left + (right - left) * k / (n - 1)
+            half = (right - left) / (n - 1) / 2 * (1.0 if n == 9 else 0.62)
+            start = y + 1.6 * math.sin(k * 2.1)
+            end = start + long * (1 - 0.5 * abs(k / (n - 1) - 0.45)) - (k * 7 % 4)
+            tip = smooth((x - half, start), (x - half * 0.5, (start + end) / 2), (x, end))
+            tier.append([*tip, *mirrored(tip, x)[1:]])
+        tiers.append(tier)
+    hanging = [p for s in tiers[2] for p in outside(s, shape)]
+    return trunk(15, 46) + main([cushion, *hanging]) + fine([*tiers[0], *tiers[1], *outside(low, *tiers[2])])
 
 
 def _ball() -> str:
@@ -235,28 +228,24 @@ def _egg() -> str:
 def _star() -> str:
     ball = ellipse(48, 42, 21, 20)
     rays = []
-    for a, long in ((90, 25), (38, 29), (142, 29), (-4, 29), (184, 29), (-46, 27), (226, 27)):
+    for a, long in ((90, 27), (38, 31), (142, 31), (-4, 32), (184, 32), (-42, 29), (222, 29)):
         ux, uy = math.cos(math.radians(a)), math.sin(math.radians(a)) * 0.62
-        x, y = 48 + ux * 13, 58 + uy * 12
-        tip = (48 + ux * (13 + long), 58 + uy * (13 + long) + 4)
+        x, y = 48 + ux * 9, 56 + uy * 8
+        tip = (48 + ux * (14 + long), 58 + uy * (14 + long) + 4)
         far = math.hypot(tip[0] - x, tip[1] - y)
-        nx, ny = -(tip[1] - y) / far * 9.5, (tip[0] - x) / far * 9.5
+        nx, ny = -(tip[1] - y) / far * 10, (tip[0] - x) / far * 10
         mid = ((x + tip[0]) / 2, (y + tip[1]) / 2 - 2)
-        rays.append(
-            [
-                *smooth((x + nx, y + ny), (mid[0] + nx * 0.6, mid[1] + ny * 0.6), tip),
-                *smooth(tip, (mid[0] - nx * 0.6, mid[1] - ny * 0.6), (x - nx, y - ny)),
-            ]
-        )
+        side = smooth((x + nx, y + ny), (mid[0] + nx * 0.62, mid[1] + ny * 0.62), tip)
+        rays.append([*side, *smooth(tip, (mid[0] - nx * 0.62, mid[1] - ny * 0.62), (x - nx, y - ny))])
     mouth = smooth((44, 25), (46, 21.5), (48, 18), (50, 21.5), (52, 25))
     pleats = [smooth((46.5, 25.6), (47.4, 22.4), (47.8, 19.6)), smooth((49.5, 25.6), (48.8, 22.4), (48.3, 19.6))]
     collar = arc(48, 26, 7.5, 2.6, 0, 180)
-    top = outside(ball, mouth)
-    cracks = [q for r in rays for q in inside(straight(r[len(r) // 6], r[len(r) * 5 // 6]), r)]
-    cracks = [q for c in cracks for q in outside(c, ball)]
-    return main([*top, mouth, *[q for s in stacked([ball, *rays])[1:] for q in outside(s, ball)]]) + fine(
-        [*pleats, collar, *cracks]
-    )
+    ribs = []
+    for ray, far in zip(rays[:3], (0.5, 0.5, 0.5), strict=True):
+        tip, foot = ray[len(ray) // 2], ((ray[0][0] + ray[-1][0]) / 2, (ray[0][1] + ray[-1][1]) / 2)
+        middle = (tip[0] + (foot[0] - tip[0]) * far, tip[1] + (foot[1] - tip[1]) * far)
+        ribs += outside(straight(foot, middle), ball)
+    return main([*outside(ball, mouth), mouth, *stacked([ball, *rays])[1:]]) + fine([*pleats, collar, *ribs])
 
 
 def _cup() -> str:
@@ -271,9 +260,8 @@ def _morel() -> str:
     head = smooth(
         (36, 58), (29, 46), (31, 30), (39, 15), (48, 7), (57, 15), (65, 30), (67, 46), (60, 58), (48, 61), closed=True
     )
-    pits = []
-    for pit in cells(spread(head, 10, 6), 2.6):
-        pits += [part for part in inside(pit, head) if len(part) > 8]
+    inner = scaled(head, 0.95, (48, 34))
+    pits = [straight(*pit, closed=True) for c in cells(spread(head, 10, 6), 2.6) if len(pit := clipped(c, inner)) > 2]
     stipe = smooth((42, 60), (41, 74), (39, 88))
     grain = [smooth((45, 66), (44.6, 74), (44, 80)), smooth((51, 68), (51.6, 76), (52, 83))]
     return (

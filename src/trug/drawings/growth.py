@@ -29,8 +29,7 @@ def _stand(mushrooms: Sequence[tuple[float, float, float, float]], grass: Sequen
     shapes = [shape for m in mushrooms for shape in little_mushroom(*m)]
     blades = [part for blade in _tufts(*grass) for part in outside(blade, *shapes)]
     feet = [straight((x - size * 0.24, y + 0.4), (x + size * 0.24, y + 0.4)) for x, y, size, _ in mushrooms]
-    caps = [shape for m in mushrooms for shape in little_mushroom(*m)[1:]]
-    return main(stacked(shapes)) + fine(blades + [p for f in feet for p in outside(f, *caps)])
+    return main(stacked(shapes)) + fine(blades + [p for f in feet for p in outside(f, *shapes)])
 
 
 def _single() -> str:

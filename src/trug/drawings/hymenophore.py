@@ -1,14 +1,14 @@
-"""The fertile side: gills, pores, spines and folds, and how gills meet the stipe."""
+"""The fertile side: gills, spines, folds, and how gills meet the stipe. Pores are in `trug.drawings.pores`."""
 
 from __future__ import annotations
 
 import math
 from functools import partial
-from itertools import pairwise
 
 from trug.drawings.model import Drawings
+from trug.drawings.mosaic import cells, clipped
+from trug.drawings.pores import WINDING_PORES
 from trug.drawings.stroke import (
-    FINE,
     Point,
     Points,
     arc,
@@ -16,6 +16,7 @@ from trug.drawings.stroke import (
     fine,
     hatch,
     inside,
+    level,
     main,
     mirrored,
     moved,
@@ -27,6 +28,7 @@ from trug.drawings.stroke import (
     stipple,
     straight,
     tint,
+    without,
 )
 
 __all__ = ["DRAWINGS"]
@@ -38,40 +40,24 @@ def _ray(angle: float, near: float, far: float, cx: float, cy: float, rx: float,
     return (cx + rx * near * c, cy + ry * near * s), (cx + rx * far * c, cy + ry * far * s)
 
 
-def worm(*knots: Point, half: float = 2.4) -> list[Point]:
-    """Return the outline of a winding mouth about a smooth line, with round ends."""
-    line = smooth(*knots)
-    left: list[Point] = []
-    right: list[Point] = []
-    for k, (x, y) in enumerate(line):
-        (ax, ay), (bx, by) = line[max(k - 1, 0)], line[min(k + 1, len(line) - 1)]
-        length = math.hypot(bx - ax, by - ay) or 1.0
-        nx, ny = -(by - ay) / length, (bx - ax) / length
-        left.append((x + half * nx, y + half * ny))
-        right.append((x - half * nx, y - half * ny))
-    start = math.degrees(math.atan2(right[0][1] - line[0][1], right[0][0] - line[0][0]))
-    end = math.degrees(math.atan2(left[-1][1] - line[-1][1], left[-1][0] - line[-1][0]))
-    return [
-        *left,
-        *arc(*line[-1], half, half, end, end - 180),
-        *right[::-1],
-        *arc(*line[0], half, half, start, start - 180),
-    ]
-
-
 # ---------------------------------------------------------------- the fertile side, seen from below
 
 _UNDER = ellipse(48, 42, 41, 17)
 _DOME = arc(48, 42, 41, 33, 180, 360)
 _FOOT_SIDE = smooth((42, 44), (42, 66), (40, 90))
-_FOOT = [*_FOOT_SIDE, *mirrored(_FOOT_SIDE)]
-_FOOT_OVER_GILLS: list[Point] = [(42, 44), (42, 58.8), (54, 58.8), (54, 44)]
+_FOOT = [*_FOOT_SIDE[::-1], *arc(48, 44, 6, 2, 180, 360)[1:-1], *mirrored(_FOOT_SIDE)[::-1]]
+#: Where no mouth may have its middle, lest it run over the stipe.
+_AROUND_FOOT: list[Point] = [(39.4, 39), (56.6, 39), (58, 91), (38, 91)]
 
 
-def _from_below(pattern: str) -> str:
+def _from_below(pattern: str, rim: list[list[Point]] | None = None) -> str:
     """Draw the mushroom that shows its underside; the fertile side is washed."""
-    lines = [_DOME, *outside(_UNDER, _FOOT), _FOOT_SIDE, mirrored(_FOOT_SIDE), arc(48, 44, 6, 2, 180, 360)]
-    return tint([_UNDER, _FOOT_OVER_GILLS], 0.1) + main(lines) + pattern
+    seen = outside(_UNDER, _FOOT) if rim is None else rim
+    return (
+        tint(without(_UNDER, _FOOT), 0.1)
+        + main([_DOME, *seen, _FOOT, smooth((40, 90), (48, 91.6), (56, 90))])
+        + pattern
+    )
 
 
 def _gills() -> str:
@@ -80,42 +66,47 @@ def _gills() -> str:
 
 
 def _folds() -> str:
-    edge = smooth((25, 46), (37, 57), (41, 72), (42, 90))
-    lines: list[list[Point]] = []
+    """Draw a funnel from its side; blunt folds run down it far onto the stipe, fork, and are joined across."""
+    left = smooth((8, 24), (12, 33), (24, 46), (35, 60), (40, 74), (40.5, 91))
+    rim = smooth((8, 24), (14, 29), (24, 29), (34, 33), (48, 32), (61, 33.4), (72, 29), (82, 29), (88, 24))
+    back = smooth((8, 24), (16, 18), (30, 17), (48, 15), (66, 17), (80, 18), (88, 24))
+    body = [*rim, *[(96 - x, y) for x, y in left], *left[::-1]]
+    folds: list[list[Point]] = []
     for k in range(7):
-        x = 27 + k * 7
-        fork = (x, 56 - abs(x - 48) * 0.2)
-        low = (48 + (x - 48) * 0.25, 76 - (k % 2) * 7)
-        lines.append(smooth(low, (48 + (x - 48) * 0.5, 66), fork))
-        for d in (-1, 1):
-            tip = _ray(90 - (x - 48) * 3.4 - d * 7, 0, 0.97, 48, 42, 41, 17)[1]
-            lines.append(smooth((48 + (x - 48) * 0.5, 66), fork, tip))
-    for a in range(168, 373, 12):
-        ray = _ray(a, 0.3, 0.97, 48, 42, 41, 17)
-        lines.append(straight(*ray))
-        lines.append(straight(*_ray(a, 0.62, 0.62, 48, 42, 41, 17), _ray(a + 6, 0, 0.97, 48, 42, 41, 17)[1]))
-    body = [*edge[::-1], *arc(48, 42, 41, 17, 148, 392), *mirrored(edge)[::-1]]
-    return tint(body, 0.1) + main([_DOME, arc(48, 42, 41, 17, 125, 415), edge, mirrored(edge)]) + fine(lines)
+        d = (k - 3) / 3
+        fork = (48 + d * 17, 51 - abs(d) * 4)
+        folds.append(smooth((48 + d * 4.6, 80 - k % 2 * 6), (48 + d * 8.5, 64), fork))
+        for side in (-1, 1):
+            folds.append(
+                smooth((48 + d * 10.5, 60), fork, (48 + d * 25 + side * 2.6, 40), (48 + d * 34 + side * 4.6, 27))
+            )
+        if k < 6:
+            e = (k - 2) / 3
+            y = 46 - abs(d + e) * 4 + k % 2 * 6
+            folds.append(smooth((48 + d * 20 + 2, y), (48 + (d + e) * 10, y - 1.6), (48 + e * 20 - 2, y)))
+    seen = [p for f in folds for p in inside(f, body)]
+    foot = smooth((40.5, 91), (48, 92.6), (55.5, 91))
+    return tint(body, 0.1) + main([back, rim, left, mirrored(left), foot]) + fine(seen)
 
 
 def _pores() -> str:
     return _from_below(
-        fine([ellipse(x, y, 1.7, 1.1) for x, y in spread(scaled(_UNDER, 0.95, (48, 42)), 4.4, besides=[_FOOT])])
+        fine([ellipse(x, y, 1.7, 1.1) for x, y in spread(scaled(_UNDER, 0.95, (48, 42)), 4.4, besides=[_AROUND_FOOT])])
     )
 
 
 def _maze() -> str:
-    mouths = [scaled(moved(m, 0, -6), 0.98, (48, 42), 0.46) for m in _WINDING]
+    mouths = [scaled(moved(m, 0, -6), 0.98, (48, 42), 0.46) for m in WINDING_PORES]
     under = scaled(_UNDER, 0.96, (48, 42))
     return _from_below(fine([p for m in mouths for q in inside(m, under) for p in outside(q, _FOOT)]))
 
 
 def _spines() -> str:
-    lines: list[list[Point]] = []
-    for x, y in spread(scaled(_UNDER, 0.93, (48, 42)), 5.2, besides=[_FOOT]):
-        for side in (-1.3, 1.3):
-            lines += outside(straight((x + side, y), (x, y + 9)), _FOOT)
-    return _from_below(fine(lines))
+    """Draw spines that hang down, the near ones before the far ones and before the rim."""
+    roots = sorted(spread(scaled(_UNDER, 0.9, (48, 42)), 6.2, besides=[_AROUND_FOOT]), key=lambda p: -p[1])
+    spines = [[*straight((x - 2.2, y), (x, y + 11)), *straight((x, y + 11), (x + 2.2, y))] for x, y in roots]
+    shown = [p for k, s in enumerate(spines) for p in outside(s, _FOOT, *spines[max(0, k - 14) : k])]
+    return _from_below(fine(shown), outside(_UNDER, _FOOT, *spines))
 
 
 def _smooth() -> str:
@@ -128,9 +119,11 @@ _WRINKLES = ((0.86, 150), (0.8, 20), (0.55, 175), (0.6, 335))
 
 def _pits() -> str:
     head = smooth((48, 6), (34, 14), (26, 32), (28, 50), (38, 58), (58, 58), (68, 50), (70, 32), (62, 14), closed=True)
-    cells = [ellipse(x, y, 4.2, 5.6) for x, y in spread(scaled(head, 0.86, (48, 34)), 11, 3)]
-    foot = smooth((41, 58), (40, 74), (37, 90))
-    return tint(head, 0.1) + tint(cells, 0.3) + main([head, foot, mirrored(foot)]) + fine(cells)
+    inner = scaled(head, 0.93, (48, 33))
+    pits = [smooth(*pit, closed=True) for c in cells(spread(inner, 13, 3), 3.4) if len(pit := clipped(c, inner)) > 2]
+    foot = smooth((41, 59), (40, 74), (37, 90))
+    low = smooth((37, 90), (48, 91.8), (59, 90))
+    return tint(head, 0.1) + tint(pits, 0.35) + main([head, foot, mirrored(foot), low]) + fine(pits)
 
 
 def _lobes() -> str:
@@ -147,15 +140,16 @@ def _lobes() -> str:
         smooth((78, 26), (76, 36), (80, 42)),
         smooth((18, 28), (19, 38)),
     ]
-    foot = smooth((40, 55), (41, 72), (37, 90))
-    return tint(head, 0.1) + main([head, foot, mirrored(foot)]) + fine(folds)
+    foot = smooth((40, 54), (41, 72), (37, 90))
+    low = smooth((37, 90), (48, 91.8), (59, 90))
+    return tint(head, 0.1) + main([head, foot, mirrored(foot), low]) + fine(folds)
 
 
 def _cup_lining() -> str:
     mouth = ellipse(48, 34, 40, 16)
     bowl = smooth((8, 34), (14, 58), (32, 76), (42, 82), (42, 90))
     shade = [arc(48, 38, 34 - 9 * k, 11 - 3 * k, 20, 160) for k in range(3)]
-    return tint(mouth, 0.16) + main([mouth, bowl, mirrored(bowl)]) + fine(shade)
+    return tint(mouth, 0.16) + main([mouth, bowl, mirrored(bowl), smooth((42, 90), (48, 91.4), (54, 90))]) + fine(shade)
 
 
 def _enclosed() -> str:
@@ -174,7 +168,7 @@ def _branches() -> str:
         (67, 12), (64, 32), (65, 44), (72, 36), (76, 20), (81, 22), (78, 42), (69, 58), (57, 72), (57, 90),
     )  # fmt: skip
     lines = [smooth((45, 84), (44, 70), (36, 58)), smooth((52, 84), (52, 70), (60, 58)), smooth((48, 76), (48, 64))]
-    return tint(outline, 0.14) + main(outline) + fine(lines)
+    return tint(outline, 0.14) + main([outline, smooth((40, 90), (48, 92), (57, 90))]) + fine(lines)
 
 
 # ---------------------------------------------------------------- gills meeting the stipe, cut in half
@@ -192,42 +186,44 @@ _GILL_EDGES: dict[str, tuple[Point, ...]] = {
 
 def _cut_in_half(state: str) -> str:
     """Draw cap and stipe cut from top to base; the face of one gill on each side is washed."""
-    top = smooth((48, 13), (26, 17), (10, 30), _RIM)
+    top = level((48, 13), (26, 17), (10, 30), _RIM)
     under = smooth(_RIM, (20, 39), (39, 33))
     edge = smooth(_RIM, *_GILL_EDGES[state])
     end = [p for p in under if p[0] <= edge[-1][0]]
     gill = [*edge, *end[::-1]]
     stipe = straight((39, 33), (39, 91))
+    low = smooth((39, 91), (48, 92.6), (57, 91))
     return (
         tint([gill, mirrored(gill)], 0.26)
-        + main([top, mirrored(top), edge, mirrored(edge), stipe, mirrored(stipe)])
+        + main([*(line for half in (top, edge, stipe) for line in (half, mirrored(half))), low])
         + fine([under, mirrored(under)])
     )
 
 
 def _from_a_point() -> str:
-    top = smooth((82, 33), (66, 26), (36, 27), (14, 36), (5, 47))
-    under = smooth((5, 47), (30, 40), (60, 41), (80, 45))
-    edge = smooth((5, 47), (16, 55), (38, 60), (60, 56), (80, 45))
-    bark = smooth((84, 6), (82, 30), (84, 60), (82, 91))
+    """Draw a shell that hangs on the wood by one point, cut in half; its gills run to that point."""
+    at = (82.6, 43.0)
+    top = smooth(at, (74, 33), (58, 27), (34, 28), (14, 37), (5, 47))
+    under = smooth((5, 47), (30, 40.6), (60, 40), at)
+    edge = smooth((5, 47), (16, 55), (38, 60), (60, 57), (74, 50), at)
+    bark = smooth((84, 6), (82, 26), at, (84, 62), (82, 91))
     wood = [*bark, (95, 91), (95, 6)]
-    stub = smooth((80, 45), (83, 52))
-    return tint([*edge, *under[::-1]], 0.26) + main([top, edge, stub, bark]) + fine(under) + hatch(wood, 60, 4)
+    return tint([*edge, *under[::-1]], 0.26) + main([top, edge, bark]) + fine(under) + hatch(wood, 60, 4)
 
 
 # ---------------------------------------------------------------- gills cut across, and single gills
 
 
 def _comb(gap: float, count: int) -> str:
-    """Draw gills hanging from the cap flesh, cut across half way to the edge; each is 17 units deep."""
+    """Draw gills hanging from the cap flesh, cut across half way to the edge; each is 24 units deep."""
     thick = 2.2
     left = 48 - (count - 1) * (gap + thick) / 2
     lines: list[list[Point]] = []
     for k in range(count):
         x = left + k * (gap + thick)
-        lines.append(straight((x - thick / 2, 50), (x - 0.5, 67), (x + 0.5, 67), (x + thick / 2, 50)))
-    flesh = [*smooth((6, 50), (6, 36), (48, 26), (90, 36), (90, 50)), (6, 50)]
-    return main(straight(*(flesh[0], *flesh), closed=False)) + tint(flesh, 0.1) + solid(lines)
+        lines.append(straight((x - thick / 2, 46), (x - 0.5, 70), (x + 0.5, 70), (x + thick / 2, 46)))
+    flesh = [*smooth((5, 46), (5, 34), (24, 26), (48, 23), (72, 26), (91, 34), (91, 46)), (5, 46)]
+    return main(flesh) + tint(flesh, 0.1) + solid(lines)
 
 
 _GILL_FACE_TOP = smooth((10, 22), (48, 19), (86, 22))
@@ -251,8 +247,8 @@ def _gill_edge(state: str) -> str:
         return _one_gill(edge, 0.1, solid(band))
     if state == "ragged":
         teeth = [
-            (10 + k * 2.6, 73 + 6 * math.sin(math.pi * k / 29) + ((3.5 + k % 3 * 1.5) if k % 2 else -4))
-            for k in range(30)
+            (10 + k * 76 / 28, 73 + 6 * math.sin(math.pi * k / 28) + ((3.5 + k % 3 * 1.5) if k % 2 else -4))
+            for k in range(29)
         ]
         return _one_gill(straight(*teeth), 0.2)
     return _one_gill(edge, 0.2)
@@ -269,7 +265,7 @@ def _gill_edge_split() -> str:
         _one_gill(edge, 0.2)
         + main([lip, far, roll])
         + fine([inner, smooth((12, 66), (48, 72), (86, 66))])
-        + tint([*lip, *roll, *far[::-1]], 0.08)
+        + tint([*lip, *roll, *far[::-1], *edge[::-1]], 0.08)
     )
 
 
@@ -279,7 +275,7 @@ def _gill_edge_split() -> str:
 def _fan(lines: list[list[Point]]) -> str:
     """Draw a piece of cap from below: the stipe at the bottom, the edge of the cap on top."""
     rim = arc(48, 92, 84, 84, 238, 302)
-    foot = arc(48, 92, 22, 22, 232, 308)
+    foot = arc(48, 92, 22, 22, 238, 302)
     sides = [_gill(238, 22, 84), _gill(302, 22, 84)]
     return main([rim, foot, *sides]) + fine(lines)
 
@@ -290,7 +286,7 @@ def _gill(angle: float, near: float, far: float = 83) -> list[Point]:
 
 def _simple() -> str:
     angles = [238 + k * 4 for k in range(1, 16)]
-    starts = (23, 62, 45, 62)
+    starts = (62, 45, 62, 23)
     return _fan([_gill(a, starts[k % 4]) for k, a in enumerate(angles)])
 
 
@@ -338,110 +334,29 @@ def _veined() -> str:
     return _fan(lines)
 
 
-# ---------------------------------------------------------------- pores and tubes
-
-_WINDING = [
-    worm((12, 16), (20, 24), (14, 34), (22, 42)),
-    worm((22, 14), (32, 20), (28, 30), (36, 36), (32, 46)),
-    worm((36, 13), (46, 15), (44, 26), (52, 30)),
-    worm((58, 13), (58, 22), (68, 26), (64, 36), (54, 40), (44, 36)),
-    worm((68, 13), (78, 18), (84, 14)),
-    worm((84, 24), (76, 30), (80, 40), (72, 46), (62, 46)),
-    worm((12, 44), (16, 54), (28, 54), (40, 52), (44, 46)),
-    worm((52, 48), (52, 58), (42, 62), (30, 62), (20, 68)),
-    worm((84, 48), (80, 56), (66, 54), (60, 62)),
-    worm((12, 62), (12, 72), (22, 76), (34, 72)),
-    worm((44, 72), (54, 70), (64, 72), (74, 64), (84, 66)),
-    worm((74, 74), (84, 75)),
-]
-
-_PATCH = straight((7, 7), (89, 7), (89, 80), (7, 80), closed=True)
-#: Length of the millimetre bar under the pores [units].
-_MILLIMETRE = 40.0
-
-
-def _patch(mouths: str) -> str:
-    """Draw a square of pore surface over a bar of one millimetre."""
-    left, right = 48 - _MILLIMETRE / 2, 48 + _MILLIMETRE / 2
-    bar = [straight((left, 89), (right, 89)), straight((left, 86), (left, 92)), straight((right, 86), (right, 92))]
-    return main(bar) + fine(_PATCH) + mouths
-
-
-def _maze_pores() -> str:
-    return _patch(tint(_WINDING, 0.2) + fine(_WINDING))
-
-
-def _pore_field(per_mm: float) -> str:
-    pitch = _MILLIMETRE / per_mm
-    if pitch < 15:
-        return _patch(_fine_mouths(pitch))
-    mouths: list[list[Point]] = []
-    for j in range(-1, math.ceil(73 / (pitch * 0.87)) + 2):
-        for i in range(-1, math.ceil(82 / pitch) + 2):
-            wobble = math.sin(i * 2.4 + j * 1.7)
-            x, y = 9 + pitch * (i + j % 2 / 2), 7 + pitch * (0.45 + j * 0.87)
-            mouths.append(ellipse(x, y, pitch * (0.37 + 0.04 * wobble), pitch * (0.37 - 0.04 * wobble)))
-    seen = [m for m in mouths if inside(m, _PATCH)]
-    held = [[(min(max(x, 7), 89), min(max(y, 7), 80)) for x, y in m] for m in seen]
-    return _patch(tint(held, 0.2) + fine([part for m in seen for part in inside(m, _PATCH)]))
-
-
-def _fine_mouths(pitch: float) -> str:
-    """Draw many small whole mouths; as arcs of one path they weigh little."""
-    mouths: list[str] = []
-    columns, rows = int(80 / pitch - 0.5), int(71 / (pitch * 0.87))
-    for j in range(rows):
-        for i in range(columns):
-            x = 48 + pitch * (i - (columns - 1) / 2 + (0.25 if j % 2 else -0.25))
-            y = 43.5 + pitch * 0.87 * (j - (rows - 1) / 2)
-            wobble = 0.03 * math.sin(i * 2.4 + j * 1.7)
-            rx, ry = pitch * (0.36 + wobble), pitch * (0.36 - wobble)
-            half = f"A{rx:.1f} {ry:.1f} 0 1 0"
-            mouths.append(f"M{x - rx:.1f} {y:.1f}{half} {x + rx:.1f} {y:.1f}{half} {x - rx:.1f} {y:.1f}Z")
-    return f'<path stroke-width="{FINE}" fill="currentColor" fill-opacity="0.2" d="{"".join(mouths)}"/>'
-
-
-def _tubes(layers: int) -> str:
-    """Draw a bracket on wood, cut from top to bottom; tubes hang in one layer or in one for each year."""
-    depth = 14.0
-    top = smooth((18, 18 if layers == 1 else 10), (50, 20 if layers == 1 else 14), (78, 34), (89, 50))
-    lows = [
-        smooth((18, 46 + depth * k), (50, 50 + depth * k), (87 - 2 * k, 53 + depth * k * 0.7))
-        for k in range(layers + 1)
-    ]
-    if layers == 1:
-        lows = [moved(low, 0, 4) for low in lows]
-    nose = smooth(top[-1], (90, 54), (lows[-1][-1][0] + 2, lows[-1][-1][1] - 5), lows[-1][-1])
-    lines: list[list[Point]] = []
-    for upper, lower in pairwise(lows):
-        for k in range(2, len(upper) - 1, 4):
-            lines.append(straight(upper[k], lower[min(k, len(lower) - 1)]))
-    wood = straight((4, 5), (18, 5), (18, 91), (4, 91))
-    return main([top, nose, lows[-1], straight((18, 5), (18, 91))]) + fine([*lows[:-1], *lines]) + hatch(wood, 60, 4)
-
-
 # ---------------------------------------------------------------- ink
 
 
 def _inking(melts: bool) -> str:
     """Draw an old cap: its lower part stays, or melts into black drops."""
     edge_y = 58
-    half = smooth((48, 10), (34, 15), (24, 34), (15, edge_y - 3 if melts else edge_y))
-    foot = smooth((44, edge_y), (44, 76), (43, 91))
+    half = level((48, 10), (34, 15), (24, 34), (15, edge_y - 3 if melts else edge_y))
+    foot = smooth((44, 50), (44, 76), (43, 91))
+    low = smooth((43, 91), (48, 92.4), (53, 91))
     lines = [straight((48 + d * 0.55, 34), (48 + d, edge_y - 2)) for d in range(-26, 27, 5)]
     if not melts:
         rim = smooth((15, edge_y), (32, edge_y + 4), (48, edge_y + 5), (64, edge_y + 4), (81, edge_y))
         stem = outside(foot, [*rim, (81, 40), (15, 40)])
-        return main([half, mirrored(half), rim, *stem, *[mirrored(s) for s in stem]]) + fine(lines)
+        return main([half, mirrored(half), rim, low, *stem, *[mirrored(s) for s in stem]]) + fine(lines)
     ragged = smooth((15, 55), (17, 63), (22, 57), (26, 66), (31, 58), (36, 68), (42, 58), (48, 67), (54, 58), (59, 69),
                     (65, 58), (70, 66), (75, 57), (79, 63), (81, 55))  # fmt: skip
     ink = [*ragged, *smooth((81, 55), (68, 49), (48, 47), (28, 49), (15, 55))]
     drops = [_drop(x, y, r) for x, y, r in ((26, 77, 2.4), (36, 83, 2.8), (60, 80, 2.6), (71, 76, 2.2), (18, 74, 2))]
     stem = outside(foot, ink)
     return (
-        main([half, mirrored(half), *stem, *[mirrored(s) for s in stem]])
+        main([half, mirrored(half), low, *stem, *[mirrored(s) for s in stem]])
         + solid([ink, *drops])
-        + solid(ellipse(66, 90, 6, 1.6))
+        + solid(ellipse(63, 91, 9, 1.9))
         + fine([straight((48 + d * 0.6, 30), (48 + d * 0.8, 44)) for d in range(-24, 25, 6)])
     )
 
@@ -469,23 +384,15 @@ DRAWINGS: Drawings = {
         "from-a-point": _from_a_point,
     },
     "gill_spacing": {
-        "crowded": partial(_comb, 2.2, 19),
-        "close": partial(_comb, 7.5, 9),
-        "spaced": partial(_comb, 14.0, 5),
-        "distant": partial(_comb, 24.0, 4),
+        "crowded": partial(_comb, 1.6, 22),
+        "close": partial(_comb, 7.0, 9),
+        "spaced": partial(_comb, 15.0, 5),
+        "distant": partial(_comb, 37.0, 3),
     },
     "gill_edge": {
         **{state: partial(_gill_edge, state) for state in ("even", "paler", "darker", "ragged")},
         "split": _gill_edge_split,
     },
     "gill_forks": {"simple": _simple, "some-forks": _some_forks, "forked": _forked, "veined": _veined},
-    "pore_size": {
-        "invisible": partial(_pore_field, 6.0),
-        "fine": partial(_pore_field, 3.0),
-        "medium": partial(_pore_field, 1.5),
-        "coarse": partial(_pore_field, 0.7),
-        "maze-like": _maze_pores,
-    },
-    "tube_layers": {"single": partial(_tubes, 1), "several": partial(_tubes, 3)},
     "inking": {"no": partial(_inking, False), "yes": partial(_inking, True)},
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from trug.drawings.stroke import Point, Points, fine, main, outside, smooth, straight, tint, turned
+from trug.drawings.stroke import Point, Points, arc, fine, main, outside, smooth, straight, tint, turned, without
 
 __all__ = ["GROUND_Y", "Landscape", "Shape", "blade", "leaf"]
 
@@ -21,11 +21,18 @@ class Landscape:
 
     def put(self, shape: Points, shade: float = 0.0, detail: list[Shape] | None = None) -> None:
         """Put a closed shape behind what is there."""
-        self._ink += main(outside([*shape, shape[0]], *self._front))
+        self._ink += main(outside(straight(*shape, closed=True), *self._front))
         if shade:
-            self._ink += tint(shape, shade)
+            self._ink += tint(self._behind(shape), shade)
         self.trace(detail or [])
         self._front.append(list(shape))
+
+    def _behind(self, shape: Points) -> list[Shape]:
+        """Return what of a shape is not hidden behind what is there."""
+        rest: list[Shape] = [list(shape)]
+        for front in self._front:
+            rest = [part for piece in rest for part in without(piece, front)]
+        return rest
 
     def trace(self, lines: list[Shape], bold: bool = False) -> None:
         """Draw open lines behind what is there."""
@@ -41,12 +48,10 @@ class Landscape:
         cap = smooth((x - 13 * size, y - 13 * size), (x - 9 * size, y - 22 * size), (x, y - 25 * size),
                      (x + 9 * size, y - 22 * size), (x + 13 * size, y - 13 * size))  # fmt: skip
         cap = [*cap, *smooth((x + 13 * size, y - 13 * size), (x, y - 11 * size), (x - 13 * size, y - 13 * size))]
-        foot = straight(
-            (x - 2.6 * size, y), (x - 2.4 * size, y - 12 * size), (x + 2.4 * size, y - 12 * size), (x + 2.6 * size, y)
-        )
+        side = straight((x + 2.4 * size, y - 12 * size), (x + 2.6 * size, y))
+        low = arc(x, y, 2.6 * size, 1.2 * size, 0, 180)
         self.put(cap, 0.3)
-        self._ink += main(outside(foot, *self._front))
-        self._front.append(foot)
+        self.put([*side, *low, *straight((x - 2.6 * size, y), (x - 2.4 * size, y - 12 * size))])
 
     def shelf(self, x: float, y: float, side: int, size: float = 1.0) -> None:
         """Put a fruitbody that stands out from a trunk to one side."""

@@ -6,10 +6,13 @@ import math
 from functools import partial
 
 from trug.drawings.model import Drawings
+from trug.drawings.mosaic import cells, clipped
 from trug.drawings.stroke import (
     Point,
     Points,
+    contains,
     dot,
+    dots,
     ellipse,
     fine,
     hair,
@@ -21,19 +24,20 @@ from trug.drawings.stroke import (
     stipple,
     straight,
     tint,
+    united,
 )
 
 __all__ = ["DRAWINGS"]
 
-#: The foot by which every spore sat on its stalk, below and a little to the left.
-_APICULUS = ((43.5, 0), (42, 3.2), (44.5, 5.4), (48, 2.4))
+#: The peg by which every spore sat on its stalk, below and a little to the left; it begins inside the spore.
+_APICULUS = smooth((-3.4, -3), (-4.2, 1.6), (-4.4, 4.4), (-2.4, 5.6), (-0.6, 4), (0.4, 1), (1.4, -3), closed=True)
 
 
 def _spore(shape: Points, inner: str = "", foot_y: float | None = None, lean: float = 0.0) -> str:
-    """Draw one spore, its foot below; ``foot_y`` is where the foot begins, ``lean`` moves it sideways."""
-    y = max(p[1] for p in shape) - 1.2 if foot_y is None else foot_y
-    foot = smooth(*((px + lean, y + py) for px, py in _APICULUS))
-    return main([shape, foot]) + tint(shape, 0.08) + inner
+    """Draw one spore and its foot in one line; ``foot_y`` is where the foot begins, ``lean`` moves it sideways."""
+    y = max(p[1] for p in shape) if foot_y is None else foot_y
+    foot = [(48 + lean + px, y + py) for px, py in _APICULUS]
+    return main(united([shape, foot])) + tint(shape, 0.08) + inner
 
 
 # ---------------------------------------------------------------- shape
@@ -61,13 +65,13 @@ def _sausage() -> str:
     outer = smooth((58, 8), (42, 20), (34, 46), (40, 72), (54, 86))
     inner = smooth((66, 78), (58, 66), (54, 46), (58, 28), (68, 18))
     shape = smooth(*outer[::9], (62, 87), (67, 82), *inner[::9], (69, 11), (64, 7), closed=True)
-    return _spore(shape, foot_y=85, lean=12)
+    return _spore(shape, foot_y=86, lean=11)
 
 
 def _spindle() -> str:
     half = [(48, 4), (44, 14), (38, 28), (34, 46), (37, 64), (43, 78)]
     other = [(2 * 48 - x, y) for x, y in reversed(half[1:])]
-    return _spore(smooth(*half, (47, 87), *other, closed=True), foot_y=85)
+    return _spore(smooth(*half, (47, 87), *other, closed=True), foot_y=86)
 
 
 def _bean() -> str:
@@ -75,23 +79,23 @@ def _bean() -> str:
         (56, 9), (38, 12), (25, 28), (22, 48), (27, 70), (42, 84), (57, 83), (65, 73), (60, 60), (55, 47), (60, 34),
         (67, 22), closed=True,
     )  # fmt: skip
-    return _spore(shape, foot_y=82)
+    return _spore(shape, foot_y=83.6, lean=-1)
 
 
 def _angular() -> str:
     corners = [(48, 9), (72, 20), (79, 46), (68, 72), (47, 83), (24, 70), (18, 42), (28, 18)]
     facets = [straight(c, (50, 44)) for c in ((28, 18), (79, 46), (24, 70))]
-    return _spore(straight(*corners, closed=True), fine(facets), foot_y=81)
+    return _spore(straight(*corners, closed=True), fine(facets), foot_y=82.4)
 
 
 def _star() -> str:
     shape = [
         (48 + r * math.cos(a), 46 + r * math.sin(a))
         for a, r in (
-            (math.radians(k), 27 + 11 * max(0.0, math.cos(9 * math.radians(k) - math.pi / 2))) for k in range(361)
+            (math.radians(k), 27 + 11 * max(0.0, math.cos(9 * math.radians(k) + math.pi / 2))) for k in range(361)
         )
     ]
-    return _spore(shape, foot_y=79)
+    return _spore(shape, foot_y=73)
 
 
 # ---------------------------------------------------------------- ornament, on one and the same spore
@@ -112,37 +116,22 @@ def _fine_warts() -> str:
 
 
 def _warts() -> str:
-    bumps = [
-        smooth(
-            (x - 3 * math.sin(a), y + 3 * math.cos(a)),
-            (x + 4.4 * math.cos(a), y + 4.4 * math.sin(a)),
-            (x + 3 * math.sin(a), y - 3 * math.cos(a)),
-        )
-        for (x, y), a in _rim(22)
-    ]
-    discs = [ellipse(x, y, 2.6, 2.6) for x, y in spread(scaled(_BROAD, 0.84, (48, 46)), 10.5)]
-    return _spore(_BROAD, tint([*discs, *bumps], 0.75))
+    """Draw round warts, on the outline too."""
+    edge = [(x + 1.4 * math.cos(a), y + 1.4 * math.sin(a)) for (x, y), a in _rim(24) if abs(a - math.pi / 2) > 0.12]
+    face = spread(scaled(_BROAD, 0.8, (48, 46)), 11)
+    return _spore(_BROAD, dots([*edge, *face], 2.5))
 
 
 def _ridges() -> str:
-    knots = spread(scaled(_BROAD, 0.86, (48, 46)), 12, 1)
-    lines: list[list[Point]] = []
-    for i, a in enumerate(knots):
-        near = sorted((q for q in knots if q != a), key=lambda q: math.dist(a, q))[:3]
-        for q in near:
-            if q > a or a not in sorted((p for p in knots if p != q), key=lambda p: math.dist(p, q))[:3]:
-                bend = ((a[0] + q[0]) / 2 + (1.4 if i % 2 else -1.4), (a[1] + q[1]) / 2 + 1)
-                lines.append(smooth(a, bend, q))
-        if math.hypot((a[0] - 48) / 29, (a[1] - 46) / 35) > 0.66:
-            t = math.atan2((a[1] - 46) / 35, (a[0] - 48) / 29)
-            lines.append(straight(a, (48 + 29 * math.cos(t), 46 + 35 * math.sin(t))))
-    warts = "".join(dot(x, y, 1.9) for x, y in knots)
-    crest = [
-        smooth((x - 3.4 * math.sin(a), y + 3.4 * math.cos(a)), (x + 3 * math.cos(a), y + 3 * math.sin(a)),
-               (x + 3.4 * math.sin(a), y - 3.4 * math.cos(a)))
-        for (x, y), a in _rim(16)
-    ]  # fmt: skip
-    return _spore(_BROAD, main(lines) + warts + tint(crest, 0.8))
+    """Draw a net of ridges; where a ridge meets the outline it stands out."""
+    meshes = [m for c in cells(spread(_BROAD, 12.5, 1), 2.0) if (m := clipped(c, _BROAD))]
+    crest: list[Point] = []
+    free = [not any(contains(m, (48 + (x - 48) * 0.97, 46 + (y - 46) * 0.97)) for m in meshes) for x, y in _BROAD]
+    for k, (x, y) in enumerate(_BROAD[:-1]):
+        if free[k] and not free[k - 1] and abs(math.atan2((y - 46) / 35, (x - 48) / 29) - math.pi / 2) > 0.14:
+            a = math.atan2((y - 46) / 35**2, (x - 48) / 29**2)
+            crest.append((x + 0.6 * math.cos(a), y + 0.6 * math.sin(a)))
+    return _spore(_BROAD, tint([_BROAD, *meshes], 0.85) + dots(crest, 2.4))
 
 
 def _spines() -> str:
@@ -151,6 +140,7 @@ def _spines() -> str:
         straight((x - 2 * math.sin(a), y + 2 * math.cos(a)), (x + 8.5 * math.cos(a), y + 8.5 * math.sin(a)),
                  (x + 2 * math.sin(a), y - 2 * math.cos(a)))
         for (x, y), a in _rim(26, 25, 31)
+        if abs(a - math.pi / 2) > 0.1
     ]  # fmt: skip
     face = [straight((x, y + 2), (x + (x - 48) * 0.16, y - 3 + (y - 46) * 0.08)) for x, y in
             spread(scaled(shape, 0.82, (48, 46)), 10)]  # fmt: skip
@@ -158,15 +148,13 @@ def _spines() -> str:
 
 
 def _knobs() -> str:
+    """Draw a few blunt corners in the outline and on the face."""
     shape = [
-        (48 + (27 + 4.5 * math.cos(8 * a + 0.6)) * math.cos(a), 46 + (33 + 4.5 * math.cos(8 * a + 0.6)) * math.sin(a))
+        (48 + (26 + 4 * math.cos(6 * a)) * math.cos(a), 46 + (32 + 4 * math.cos(6 * a)) * math.sin(a))
         for a in (math.radians(k) for k in range(361))
     ]
-    knobs = [
-        smooth((x - 5, y + 2), (x, y - 4), (x + 5, y + 2))
-        for x, y in ((38, 34), (58, 30), (48, 50), (36, 62), (60, 62))
-    ]
-    return _spore(shape, fine(knobs), foot_y=80)
+    knobs = [smooth((x - 6, y + 3), (x, y - 4), (x + 6, y + 3)) for x, y in ((39, 34), (58, 36), (47, 58))]
+    return _spore(shape, fine(knobs), foot_y=74)
 
 
 def _furrows() -> str:

@@ -9,7 +9,9 @@ from trug.drawings.model import Drawings
 from trug.drawings.stroke import (
     Point,
     Points,
+    balanced,
     dot,
+    dots,
     ellipse,
     fine,
     hair,
@@ -17,24 +19,28 @@ from trug.drawings.stroke import (
     main,
     mirrored,
     outside,
+    scaled,
     smooth,
     spread,
     stipple,
     straight,
     tint,
+    turned,
 )
 
 __all__ = ["DRAWINGS"]
 
 # ---------------------------------------------------------------- the standing stipe, under the rim of its cap
 
-_SIDE = smooth((35, 19.3), (34, 50), (32, 91))
+_SIDE = smooth((35, 19.6), (34, 50), (32, 91))
 _STIPE = [*_SIDE, *mirrored(_SIDE)]
+#: Where the stipe is cut off below.
+_CUT_OFF = smooth((32, 91), (48, 93), (64, 91))
 _CAP_PIECE = [smooth((6, 14), (48, 20), (90, 14)), smooth((6, 14), (9, 7), (14, 2)), smooth((90, 14), (87, 7), (82, 2))]
 
 
 def _standing(pattern: str, sides: bool = True) -> str:
-    lines = [*_CAP_PIECE, _SIDE, mirrored(_SIDE)] if sides else _CAP_PIECE
+    lines = [*_CAP_PIECE, _SIDE, mirrored(_SIDE), _CUT_OFF] if sides else _CAP_PIECE
     return main(lines) + pattern
 
 
@@ -48,14 +54,17 @@ def _even() -> str:
 
 
 def _darkening(top_shade: float, base_shade: float) -> str:
-    bands = ""
-    steps = 9
+    """Draw a wash that grows from one end to the other: thin washes laid one over another."""
+    steps = 14
+    least, most = min(top_shade, base_shade), max(top_shade, base_shade)
+    once = 1 - (1 - (most - least)) ** (1 / steps)
+    washes = tint(_STIPE, least) if least > 0 else ""
     for k in range(steps):
-        high, low = 18 + 73 * k / steps, 18 + 73 * (k + 1) / steps
+        edge = 20 + 71 * (k + 0.5) / steps
+        high, low = (20.0, edge) if top_shade > base_shade else (edge, 91.0)
         a, b = _half_width(high), _half_width(low)
-        shape = [(48 - a, high), (48 + a, high), (48 + b, low), (48 - b, low)]
-        bands += tint(shape, round(top_shade + (base_shade - top_shade) * k / (steps - 1), 2))
-    return _standing(bands)
+        washes += tint([(48 - a, high), (48 + a, high), (48 + b, low), (48 - b, low)], round(once, 3))
+    return _standing(washes)
 
 
 def _fibrous() -> str:
@@ -70,21 +79,25 @@ def _fibrous() -> str:
 
 
 def _velvety() -> str:
-    hairs = [straight((x, y), (x, y + 3.4)) for x, y in spread(_STIPE, 3.6)]
-    fringe: list[list[Point]] = []
-    for k in range(27):
-        y = 21 + k * 2.6
+    """Draw a fine even nap: dots on the face, short hairs that stand off its outline."""
+    nap: list[list[Point]] = []
+    for k in range(36):
+        y = 22 + k * 1.95
         half = _half_width(y)
-        fringe += [
-            straight((48 - half, y), (48 - half - 2.6, y + 2)),
-            straight((48 + half, y), (48 + half + 2.6, y + 2)),
-        ]
-    return _standing(fine([*hairs, *fringe]) + tint(_STIPE, 0.06))
+        nap += [straight((48 - half, y), (48 - half - 2.4, y)), straight((48 + half, y), (48 + half + 2.4, y))]
+    face = [(x + (1.2 if x < 48 else -1.2), min(y, 89.5)) for x, y in _STIPE if y > 21]
+    return _standing(fine(nap) + tint(_STIPE, 0.14) + stipple(face, 3.3, 0.5))
 
 
 def _powdery() -> str:
-    wide = [(x + (-3 if x < 48 else 3), y) for x, y in _STIPE]
-    return _standing(stipple(wide, 3.6, 0.55, besides=[[(30, 0), (66, 0), (66, 19), (30, 19)]]))
+    """Draw dust on the face, and grains that fall off on both sides."""
+    face = [(x + (1.2 if x < 48 else -1.2), min(y, 89.5)) for x, y in _STIPE if y > 21]
+    grains = "".join(dot(x, y, (0.5, 1.1, 0.75)[k % 3]) for k, (x, y) in enumerate(spread(face, 4.2)))
+    side = [(33.0, 24.0), (30.5, 50.0), (28.5, 91.0), (15.0, 91.0), (27.0, 40.0)]
+    fallen = "".join(
+        dot(x, y, (0.6, 0.9)[k % 2]) for k, (x, y) in enumerate([*spread(side, 5.2), *mirrored(spread(side, 5.6, 1))])
+    )
+    return _standing(grains + fallen)
 
 
 def _scaly() -> str:
@@ -108,17 +121,21 @@ def _scaly() -> str:
 
 
 def _shaggy() -> str:
-    ring = [smooth((34.5, 38), (28, 41), (26, 46), (48, 50), (70, 46), (68, 41), (61.5, 38))]
+    ring = smooth((34.6, 38), (28, 41), (26, 46), (37, 49.4), (48, 50), (59, 49.4), (70, 46), (68, 41), (61.4, 38))
     tufts: list[list[Point]] = []
     for j in range(6):
-        y = 52 + j * 7
+        y = 55 + j * 6.6
         half = _half_width(y)
         for k in range(7):
             x = 48 + half * (-1.05 + k * 0.35)
             lean = (k - 3) * 1.2
             tufts.append(smooth((x, y - 2), (x + lean * 0.5, y + 3), (x + lean, y + 6)))
             tufts.append(smooth((x + 1, y - 2), (x + lean, y + 3), (x + lean + 2, y + 5)))
-    return _standing(main(ring) + hair(tufts, 1.6))
+    shape = [*ring, (61.4, 38), (34.6, 38)]
+    sides = [p for line in (_SIDE, mirrored(_SIDE)) for p in outside(line, shape)]
+    above = [p for line in (_SIDE, mirrored(_SIDE)) for p in line if p[1] < 38]
+    left = [p for p in above if p[0] < 48]
+    return _standing(main([ring, *sides, _CUT_OFF, left, mirrored(left)]) + hair(tufts, 1.6), sides=False)
 
 
 def _banded() -> str:
@@ -167,8 +184,8 @@ def _ribbed() -> str:
         (48 + (15 + 1.6 * math.cos(8 * a)) * math.cos(a), 83 + (7 + 0.9 * math.cos(8 * a)) * math.sin(a))
         for a in (k * math.pi / 90 for k in range(181))
     ]
-    ribs = [smooth((48 + d * 0.78, 19), (48 + d * 0.9, 50), (48 + d, 82)) for d in (-10, -3.6, 3.6, 10)]
-    sides = [smooth((34, 18), (33, 50), (31, 82)), smooth((62, 18), (63, 50), (65, 82))]
+    ribs = [smooth((48 + d * 0.78, 20.6), (48 + d * 0.9, 50), (48 + d, 82)) for d in (-10, -3.6, 3.6, 10)]
+    sides = [smooth((34, 19.6), (33, 50), (31, 82)), smooth((62, 19.6), (63, 50), (65, 82))]
     ribs = [outside(r, lobes)[0] for r in ribs]
     sides = [outside(r, lobes)[0] for r in sides]
     folds = [tint([*ribs[k], *reversed([(x - 3, y) for x, y in ribs[k]])], 0.3) for k in range(4)]
@@ -190,24 +207,23 @@ _BASES: dict[str, tuple[Point, ...]] = {
     "equal": ((38, 4), (38, 40), (38, 74), (39, 82), (43, 85), (48, 85.5)),
     "clubbed": ((39, 4), (38, 24), (35, 44), (29, 66), (29, 78), (37, 86), (48, 88)),
     "round-bulb": ((39, 4), (39, 40), (38, 53), (28, 59), (22, 71), (27, 83), (38, 89), (48, 90)),
-    "rimmed-bulb": ((23, 60), (22, 68), (27, 80), (38, 87), (48, 88)),
+    "rimmed-bulb": ((22, 60), (21.6, 68), (27, 80), (38, 87), (48, 88)),
     "tapered": ((38, 4), (38, 36), (39, 54), (43, 74), (46, 85), (48, 89)),
     "rooting": ((38, 4), (38, 34), (39, 46), (44, 58), (46, 72), (44, 84), (45.5, 94)),
 }
 
 
 def _base(state: str) -> str:
-    half = smooth(*_BASES[state])
-    return main([half, mirrored(half)]) + _ground([*half, *mirrored(half)])
+    whole = balanced(*_BASES[state])
+    return main(whole) + _ground(whole)
 
 
 def _rimmed_bulb() -> str:
-    bulb = smooth(*_BASES["rimmed-bulb"])
-    stem = smooth((39, 4), (39, 40), (38, 63))
-    lip = smooth((23, 60), (20, 56), (24, 56), (30, 61), (38, 63))
-    front = smooth((24, 61), (34, 68), (48, 70), (62, 68), (72, 61))
-    both = [bulb, stem, lip]
-    return main([*both, *[mirrored(b) for b in both]]) + fine(front) + _ground([*stem, *mirrored(stem)])
+    bulb = balanced(*_BASES["rimmed-bulb"])
+    stem = smooth((39, 4), (39, 40), (38, 62))
+    rim = smooth((22, 60), (25, 57.6), (31, 58.4), (38, 62))
+    front = smooth((22, 60), (33, 66.4), (48, 68.4), (63, 66.4), (74, 60))
+    return main([bulb, stem, mirrored(stem), rim, mirrored(rim)]) + fine(front) + _ground([*stem, *mirrored(stem)])
 
 
 def _rooting() -> str:
@@ -218,26 +234,22 @@ def _rooting() -> str:
 
 
 def _joined() -> str:
-    middle = smooth((41, 4), (41, 30), (43, 56), (45, 66))
-    left_out = smooth((10, 14), (16, 38), (27, 62), (35, 78), (40, 86), (48, 88))
-    left_in = smooth((22, 10), (28, 34), (37, 54), (45, 66))
-    caps = [smooth((10, 14), (22, 10))]
-    lines = [middle, left_out, left_in, *caps]
-    shapes = [[*left_out, *mirrored(left_out)]]
-    return main([*lines, *[mirrored(line) for line in lines]]) + _ground(*shapes)
+    """Draw three stipes that grow together at the foot."""
+    out = balanced((10, 14), (16, 38), (27, 62), (35, 78), (40, 86), (48, 88))
+    fork = smooth((22, 10), (28, 34), (36, 52), (43, 63), (43.4, 50), (41, 30), (41, 4))
+    caps = [smooth((10, 14), (16, 10.6), (22, 10)), smooth((41, 4), (48, 2.8), (55, 4))]
+    return main([out, fork, mirrored(fork), *caps, mirrored(caps[0])]) + _ground(out)
 
 
 # ---------------------------------------------------------------- the stipe, cut lengthwise
 
-_CUT_SIDE = smooth((34, 8), (33, 50), (31, 82), (36, 89), (48, 91))
-_CUT = [*_CUT_SIDE, *mirrored(_CUT_SIDE)]
-_PITH_SIDE = smooth((41, 8), (40.5, 50), (39, 76), (42, 82), (48, 84))
-_PITH = [*_PITH_SIDE, *mirrored(_PITH_SIDE)]
+_CUT = balanced((34, 8), (33, 50), (31, 82), (36, 89), (48, 91))
+_PITH = balanced((41, 8), (40.5, 50), (39, 76), (42, 82), (48, 84))
 
 
 def _cut(shade: str, pattern: str) -> str:
     top = straight((34, 8), (62, 8))
-    return shade + main([_CUT_SIDE, mirrored(_CUT_SIDE), top]) + pattern
+    return shade + main([_CUT, top]) + pattern
 
 
 def _solid() -> str:
@@ -249,11 +261,11 @@ def _stuffed() -> str:
     for x, y in spread(_PITH, 5, 1):
         wisps.append(smooth((x - 2, y), (x - 0.5, y - 1.8), (x + 1, y + 0.6), (x + 2.2, y - 1)))
     wisps = [p for w in wisps for p in inside(w, _PITH)]
-    return _cut(tint([_CUT, _PITH], 0.2), fine([_PITH_SIDE, mirrored(_PITH_SIDE), *wisps]))
+    return _cut(tint([_CUT, _PITH], 0.2), fine([_PITH, *wisps]))
 
 
 def _hollow() -> str:
-    return _cut(tint([_CUT, _PITH], 0.2), main([_PITH_SIDE, mirrored(_PITH_SIDE)]))
+    return _cut(tint([_CUT, _PITH], 0.2), main(_PITH))
 
 
 def _chambered() -> str:
@@ -271,28 +283,32 @@ def _chambered() -> str:
 # ---------------------------------------------------------------- the stipe, bent until it gives
 
 
-def _limb(half: float, tip: Points, angle: float, lean: float) -> list[list[Point]]:
-    """Return the lines of the left half of a bent stipe; ``tip`` is the broken end, (outwards, across)."""
-    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+def _piece(tip: Points, lean: float, half: float = 9.0) -> list[list[Point]]:
+    """Return the lines of the left piece of a broken stipe; ``tip`` is the broken end, as (outwards, across)."""
+    c, s = math.cos(math.radians(38)), math.sin(math.radians(38))
 
     def place(along: float, across: float) -> Point:
-        return (44 - lean - along * c - across * s, 40 + along * s - across * c)
+        return (44 - lean - along * c - across * s, 42 + along * s - across * c)
 
-    upper = straight(place(46, half), place(0, half))
-    lower = straight(place(46, -half), place(0, -half))
-    broken = straight(*(place(-x, y) for x, y in tip))
-    return [upper, lower, broken]
+    foot = smooth(place(37, half), place(39, 0), place(37, -half))
+    outline = straight(
+        place(37, half), place(0, half), *(place(-x, y) for x, y in tip), place(0, -half), place(37, -half)
+    )
+    return [outline, foot]
 
 
-def _broken(half: float, tip: Points, extra: str = "", lean: float = 5) -> str:
-    lines = _limb(half, tip, 38, lean)
-    return main([*lines, *[mirrored(line) for line in lines]]) + extra
+def _both(lines: list[list[Point]]) -> list[list[Point]]:
+    return [*lines, *[mirrored(line) for line in lines]]
 
 
 def _fleshy() -> str:
-    tip = [(0, 9), (2.5, 6), (1, 3.5), (4, 1), (2.5, -2), (4.5, -5), (0, -9)]
-    grain = [ellipse(x, y, 0.6, 0.6) for x, y in ((30, 50), (25, 60), (34, 44), (27, 51), (19, 62))]
-    return _broken(9, tip, fine([*grain, *[mirrored(g) for g in grain]]))
+    """Draw a bent stipe whose flesh has parted in a soft swelling tear above and still holds below."""
+    outer = smooth((9, 54), (24, 42), (35, 33), (38, 29), (42, 29), (44, 35), (44.6, 42), (48, 49))
+    inner = balanced((18, 71), (30, 62), (40, 57.4), (48, 56))
+    foot = smooth((9, 54), (11, 64), (18, 71))
+    folds = [smooth((39, 37), (41, 42), (42, 48)), smooth((36, 41), (38, 46), (40, 51))]
+    whole = [*outer, *mirrored(outer), *mirrored(foot), *inner[::-1], *foot[::-1]]
+    return tint(whole, 0.1) + main([*_both([outer, foot]), inner]) + fine(_both(folds))
 
 
 def _stringy() -> str:
@@ -300,7 +316,7 @@ def _stringy() -> str:
     grain: list[list[Point]] = []
     for k in range(4):
         across = 6 - k * 4
-        grain.append(straight((29 - across * 0.6, 47 - across * 0.8), (7 - across * 0.6, 64 - across * 0.8)))
+        grain.append(straight((29 - across * 0.6, 49 - across * 0.8), (12 - across * 0.6, 62.2 - across * 0.8)))
     strings = [
         smooth((30, 34), (40, 30), (48, 34), (56, 29), (66, 34)),
         smooth((35, 37), (44, 42), (52, 38), (61, 37)),
@@ -311,25 +327,37 @@ def _stringy() -> str:
         smooth((37, 34), (41, 24), (39, 18)),
         smooth((60, 34), (56, 25), (58, 17)),
     ]
-    return _broken(9, tip, fine([*grain, *[mirrored(line) for line in grain], *strings]), lean=8)
+    return main(_both(_piece(tip, 8))) + fine([*_both(grain), *strings])
+
+
+_CHIP = ((-1, -0.6), (0.6, -1), (1, 0.5), (-0.4, 1))
 
 
 def _brittle() -> str:
-    tip = [(0, 9), (0, -9)]
-    crumbs = [(44, 60, 1.5), (50, 66, 1.1), (53, 58, 1.3), (47, 73, 1), (42, 69, 0.8), (55, 70, 1), (49, 80, 0.8)]
-    flakes = [straight((x, y), (x + 2 * r, y + r), (x + r, y + 2.4 * r), closed=True) for x, y, r in crumbs]
-    return _broken(9, tip, fine(flakes), lean=7)
+    """Draw a clean snap like that of chalk: shattered faces, short cracks, many crumbs and dust."""
+    tip = [(1.4, 7), (-0.6, 4.4), (1.6, 2), (0, -1), (2, -3.6), (-0.4, -6.6)]
+    cracks = [straight((31, 40), (27, 42), (26, 46)), straight((34, 46), (30, 47), (27, 53), (23, 54))]
+    crumbs = (
+        (45, 30, 1.6), (51, 26, 1.2), (48, 38, 2.2), (44, 52, 1.6), (52, 55, 2.4), (47, 63, 1.8), (55, 66, 1.3),
+        (41, 68, 1.5), (50, 74, 2.2), (44, 80, 1.3), (57, 79, 1.7), (51, 86, 1.4), (39, 84, 1.0), (60, 88, 1.1),
+    )  # fmt: skip
+    chips = [
+        turned(straight(*((x + r * u, y + r * v) for u, v in _CHIP), closed=True), x * 31, (x, y)) for x, y, r in crumbs
+    ]
+    dust = spread([(36, 56), (60, 56), (66, 91), (30, 91)], 5, 3)
+    return main(_both(_piece(tip, 7))) + fine([*_both(cracks), *chips]) + tint(chips, 0.3) + dots(dust, 0.5)
 
 
 def _cartilage() -> str:
-    """Draw a thin tube that kinks: one side still holds, the other has snapped open."""
-    upper = straight((6, 62), (43, 33), (50, 33), (90, 62))
-    lower = [straight((11, 69), (42, 44), (44, 49)), straight((85, 69), (54, 44), (50, 48))]
-    bore = [straight((9.5, 66), (42, 40)), straight((86.5, 66), (54, 40))]
-    ends = [ellipse(8.5, 65.5, 2.6, 4.3), ellipse(87.5, 65.5, 2.6, 4.3)]
-    snap = [straight((42, 44), (46, 39), (49, 41), (54, 44))]
-    creases = [straight((45, 33), (46, 38)), straight((49, 33), (48.5, 38))]
-    return main([upper, *lower, *ends, *snap]) + fine([*creases, *bore], dash="3 3")
+    """Draw a thin tube that kinks like a drinking straw, flat at the bend, with one clean split on top."""
+    outer = smooth((8, 58), (24, 46), (36, 37), (41, 34), (44.6, 34.6))
+    split = straight((44.6, 34.6), (48, 43), (51.4, 34.6))
+    inner = smooth((14, 68), (28, 57), (38, 50), (43, 47.6), (46, 47.8), (48, 50))
+    ends = ellipse(0, 0, 3.4, 6)
+    left = [(x + 11, y + 63) for x, y in turned(ends, -38, (0, 0))]
+    bore = [(x + 11, y + 63) for x, y in turned(scaled(ends, 0.62, (0, 0)), -38, (0, 0))]
+    pinch = [smooth((48, 50), (45, 45), (39, 42)), smooth((48, 50), (51, 45), (57, 42))]
+    return main([*_both([outer, inner, left]), split]) + fine([*_both([bore]), *pinch])
 
 
 def _wiry() -> str:

@@ -9,8 +9,12 @@ a white fill, so drawings sit on any paper. The frame (`Drawing.svg`) sets the p
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
+
+from trug.drawings.cutting import contains, inside, outside, stacked, united, without
+from trug.drawings.path import dot_data, path_data
+from trug.drawings.points import Point, Points
 
 __all__ = [
     "FINE",
@@ -18,6 +22,7 @@ __all__ = [
     "Point",
     "Points",
     "arc",
+    "balanced",
     "bezier",
     "contains",
     "dot",
@@ -27,6 +32,7 @@ __all__ = [
     "hair",
     "hatch",
     "inside",
+    "level",
     "main",
     "mirrored",
     "moved",
@@ -41,17 +47,16 @@ __all__ = [
     "tint",
     "turned",
     "united",
+    "without",
 ]
-
-Point = tuple[float, float]
-Points = Sequence[Point]
 
 #: Width of the main stroke and of the fine one [units].
 MAIN = 1.6
 FINE = 0.9
-#: Distance between the points of a sampled curve, and what may be left out of a stroke [units].
+#: Distance between the points of a sampled curve [units].
 _STEP = 0.7
-_SLACK = 0.04
+#: Most that an arc turns from one of its points to the next [rad].
+_TURN = math.tau / 20
 
 
 # ---------------------------------------------------------------- shapes
@@ -118,7 +123,8 @@ def straight(*knots: Point, closed: bool = False) -> list[Point]:
 
 def arc(cx: float, cy: float, rx: float, ry: float, start_deg: float, end_deg: float) -> list[Point]:
     """Return an arc of an ellipse; 0 degrees is to the right, 90 is down, 270 is up."""
-    n = max(6, math.ceil(abs(math.radians(end_deg - start_deg)) * max(rx, ry) / _STEP))
+    turned_rad = abs(math.radians(end_deg - start_deg))
+    n = max(6, math.ceil(turned_rad / _TURN), math.ceil(turned_rad * max(rx, ry) / _STEP))
     turn = [math.radians(start_deg + (end_deg - start_deg) * k / n) for k in range(n + 1)]
     return [(cx + rx * math.cos(a), cy + ry * math.sin(a)) for a in turn]
 
@@ -134,6 +140,17 @@ def ellipse(cx: float, cy: float, rx: float, ry: float) -> list[Point]:
 def mirrored(points: Points, x: float = 48) -> list[Point]:
     """Return the points mirrored left to right about a vertical line, in reversed order."""
     return [(2 * x - px, py) for px, py in reversed(points)]
+
+
+def balanced(*half: Point, x: float = 48) -> list[Point]:
+    """Return a smooth line through a left half, whose last knot lies in the middle, and its mirror image."""
+    return smooth(*half, *((2 * x - px, py) for px, py in reversed(half[:-1])))
+
+
+def level(*half: Point, x: float = 48) -> list[Point]:
+    """Return a smooth line whose first knot lies in the middle, where it runs level: half of a balanced shape."""
+    whole = smooth((2 * x - half[1][0], half[1][1]), *half)
+    return whole[min(range(len(whole)), key=lambda k: math.dist(whole[k], half[0])) :]
 
 
 def moved(points: Points, dx: float, dy: float) -> list[Point]:
@@ -156,96 +173,7 @@ def turned(points: Points, degrees: float, about: Point = (48, 48)) -> list[Poin
     ]
 
 
-# ---------------------------------------------------------------- cutting
-
-
-def contains(shape: Points, point: Point) -> bool:
-    """Whether a point lies in a closed shape (even-odd)."""
-    x, y = point
-    within = False
-    x0, y0 = shape[-1]
-    for x1, y1 in shape:
-        if (y0 > y) != (y1 > y) and x < x0 + (y - y0) * (x1 - x0) / (y1 - y0):
-            within = not within
-        x0, y0 = x1, y1
-    return within
-
-
-def _parts(points: Points, shapes: Sequence[Points], wanted: bool) -> list[list[Point]]:
-    parts: list[list[Point]] = []
-    now: list[Point] = []
-    for p in points:
-        if any(contains(s, p) for s in shapes) == wanted:
-            now.append(p)
-        else:
-            if len(now) > 1:
-                parts.append(now)
-            now = []
-    if len(now) > 1:
-        parts.append(now)
-    return parts
-
-
-def outside(points: Points, *shapes: Points) -> list[list[Point]]:
-    """Return the parts of a line that lie outside all the shapes: what is not hidden behind them."""
-    return _parts(points, shapes, False)
-
-
-def inside(points: Points, *shapes: Points) -> list[list[Point]]:
-    """Return the parts of a line that lie inside any of the shapes."""
-    return _parts(points, shapes, True)
-
-
-def stacked(shapes: Sequence[Points]) -> list[list[Point]]:
-    """Return what shows of the outlines of shapes that overlap; the first shape stands in front."""
-    shown: list[list[Point]] = []
-    for k, shape in enumerate(shapes):
-        shown += outside(shape, *shapes[:k])
-    return shown
-
-
-def united(shapes: Sequence[Points]) -> list[list[Point]]:
-    """Return the outline of several shapes grown into one."""
-    return [part for k, shape in enumerate(shapes) for part in outside(shape, *shapes[:k], *shapes[k + 1 :])]
-
-
 # ---------------------------------------------------------------- ink
-
-
-def _thin(points: Points) -> list[Point]:
-    """Leave out points that lie on the line between their neighbours (Ramer-Douglas-Peucker)."""
-    if len(points) < 3:
-        return list(points)
-    keep = {0, len(points) - 1}
-    todo = [(0, len(points) - 1)]
-    while todo:
-        i, j = todo.pop()
-        (ax, ay), (bx, by) = points[i], points[j]
-        length = math.hypot(bx - ax, by - ay)
-        worst, at = _SLACK, -1
-        for k in range(i + 1, j):
-            px, py = points[k]
-            if length < 1e-6:
-                off = math.hypot(px - ax, py - ay)
-            else:
-                off = abs((bx - ax) * (ay - py) - (ax - px) * (by - ay)) / length
-            if off > worst:
-                worst, at = off, k
-        if at > 0:
-            keep.add(at)
-            todo += [(i, at), (at, j)]
-    return [points[k] for k in sorted(keep)]
-
-
-def _d(lines: Iterable[Points], closed: bool = False) -> str:
-    parts: list[str] = []
-    for points in lines:
-        kept = _thin(points)
-        if len(kept) < 2:
-            continue
-        pairs = " ".join(f"{x:.1f} {y:.1f}".replace(".0 ", " ").removesuffix(".0") for x, y in kept)
-        parts.append("M" + pairs + ("Z" if closed else ""))
-    return "".join(parts)
 
 
 def _many(lines: Sequence[Points] | Points) -> Sequence[Points]:
@@ -257,13 +185,13 @@ def _many(lines: Sequence[Points] | Points) -> Sequence[Points]:
 
 def main(lines: Points | Sequence[Points], closed: bool = False) -> str:
     """Ink one line or several with the main pen."""
-    d = _d(_many(lines), closed)
+    d = path_data(_many(lines), closed)
     return f'<path d="{d}"/>' if d else ""
 
 
 def fine(lines: Points | Sequence[Points], closed: bool = False, dash: str = "") -> str:
     """Ink one line or several with the fine pen; ``dash`` as in ``stroke-dasharray``."""
-    d = _d(_many(lines), closed)
+    d = path_data(_many(lines), closed)
     dashed = f' stroke-dasharray="{dash}"' if dash else ""
     return f'<path stroke-width="{FINE}"{dashed} d="{d}"/>' if d else ""
 
@@ -285,30 +213,30 @@ def hair(lines: Points | Sequence[Points], width: float = 1.5) -> str:
             left.append((x + nx, y + ny))
             right.append((x - nx, y - ny))
         outlines.append(left + right[::-1])
-    d = _d(outlines, closed=True)
+    d = path_data(outlines, closed=True)
     return f'<path fill="currentColor" stroke="none" d="{d}"/>' if d else ""
 
 
 def tint(shapes: Points | Sequence[Points], opacity: float = 0.14) -> str:
     """Wash one shape or several; shapes within a shape are left bare (even-odd)."""
-    d = _d(_many(shapes), closed=True)
+    d = path_data(_many(shapes), closed=True)
     return f'<path fill="currentColor" fill-opacity="{opacity:g}" fill-rule="evenodd" stroke="none" d="{d}"/>'
 
 
 def solid(shapes: Points | Sequence[Points]) -> str:
     """Fill one shape or several; shapes within a shape are left bare (even-odd)."""
-    d = _d(_many(shapes), closed=True)
+    d = path_data(_many(shapes), closed=True)
     return f'<path fill="currentColor" fill-rule="evenodd" stroke="none" d="{d}"/>'
 
 
 def dot(x: float, y: float, radius: float = 1.0) -> str:
     """Ink a filled dot."""
-    return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{radius:g}" fill="currentColor" stroke="none"/>'
+    return dots([(x, y)], radius)
 
 
 def dots(points: Points, radius: float = 0.7) -> str:
-    """Ink many equal dots as one element."""
-    d = "".join(f"M{x:.1f} {y:.1f}h.01" for x, y in points)
+    """Ink many equal dots as one element: each a line without length, which the round pen turns into a dot."""
+    d = dot_data(points)
     return f'<path stroke-width="{2 * radius:g}" d="{d}"/>' if d else ""
 
 
@@ -330,18 +258,22 @@ def spread(shape: Points, spacing: float, seed: int = 0, besides: Sequence[Point
     """Return points strewn evenly, not in rows, in a closed shape; the same for the same seed."""
     left, right = min(x for x, _ in shape), max(x for x, _ in shape)
     low, high = min(y for _, y in shape), max(y for _, y in shape)
-    taken: list[Point] = []
+    area, apart = tuple(shape), spacing * 0.8
+    taken: dict[tuple[int, int], list[Point]] = {}
+    strewn: list[Point] = []
     # The R2 sequence fills the plane evenly; points too near to a neighbour are left out.
     n = math.ceil((right - left) * (high - low) / spacing**2 * 4) + 8
     for k in range(n):
         u = (0.5 + (k + 17 * seed) * 0.7548776662466927) % 1
         v = (0.5 + (k + 17 * seed) * 0.5698402909980532) % 1
         p = (left + u * (right - left), low + v * (high - low))
-        if not contains(shape, p) or any(contains(b, p) for b in besides):
+        i, j = int((p[0] - left) / apart), int((p[1] - low) / apart)
+        near = (q for di in (-1, 0, 1) for dj in (-1, 0, 1) for q in taken.get((i + di, j + dj), ()))
+        if any(math.dist(p, q) < apart for q in near) or not contains(area, p) or any(contains(b, p) for b in besides):
             continue
-        if all(math.dist(p, q) >= spacing * 0.8 for q in taken):
-            taken.append(p)
-    return taken
+        taken.setdefault((i, j), []).append(p)
+        strewn.append(p)
+    return strewn
 
 
 def stipple(

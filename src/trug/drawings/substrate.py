@@ -29,22 +29,14 @@ def _living_trunk() -> str:
     scene = Landscape()
     scene.shelf(60, 44, 1)
     scene.shelf(60, 58, 1, 0.8)
-    for x, y, a in (
-        (36, 18, 190),
-        (28, 12, 215),
-        (26, 22, 160),
-        (18, 18, 195),
-        (60, 14, -15),
-        (68, 10, -40),
-        (70, 20, 25),
-        (78, 14, -5),
-    ):
+    for x, y, a in ((30, 19.8, 130), (24, 17.6, 235), (18, 15.6, 140), (13, 13.8, 190)):
         scene.put(leaf(x, y, a), 0.12)
+        scene.put(leaf(96 - x, y - 2, 180 - a), 0.12)
     trunk = [
         *smooth((36, 2), (36, 40), (34, 66), (28, GROUND_Y)),
         *mirrored(smooth((36, 2), (36, 40), (34, 66), (28, GROUND_Y))),
     ]
-    scene.trace([straight((36, 20), (16, 15)), straight((60, 16), (80, 12))])
+    scene.trace([straight((36, 22), (13, 13.8)), straight((60, 20), (83, 11.8))])
     scene.trace([trunk[: len(trunk) // 2], trunk[len(trunk) // 2 :]], bold=True)
     scene.trace(
         [smooth((44, 26), (43, 40), (44, 54)), smooth((52, 34), (53, 48), (51, 66)), smooth((42, 60), (40, 70))]
@@ -119,10 +111,7 @@ def _fallen_wood() -> str:
     end = ellipse(84, 62, 7, 15)
     scene.put(end, 0.0, [ellipse(84, 62, 4.4, 9.4), ellipse(84, 62, 1.8, 4)])
     log = [
-        *straight((4, 52), (84, 47)),
-        (84, 77),
-        *straight((84, 77), (4, 74)),
-        *straight((4, 74), (7, 68), (3, 62), (4, 52)),
+        *straight((4, 52), (84, 47), (84, 77), (4, 74), (7, 68), (3, 62), (4, 52)),
     ]
     scene.put(
         log,
@@ -134,7 +123,12 @@ def _fallen_wood() -> str:
             straight((50, 72), (72, 72)),
         ],
     )
-    scene.trace([smooth((16, 51), (12, 40), (6, 34))], bold=True)
+    stub = [
+        smooth((13, 51.6), (12, 45), (8, 38)),
+        straight((8, 38), (11, 37), (12, 34)),
+        smooth((12, 34), (18, 43), (20, 51.2)),
+    ]
+    scene.trace(stub, bold=True)
     scene.trace([straight((3, 80), (93, 80))], bold=True)
     return scene.ink()
 
@@ -259,24 +253,20 @@ def _moss() -> str:
         (68, 72),
         (78, 72),
         (86, 79),
-        (18, 82),
-        (44, 83),
-        (68, 82),
-        (78, 82),
-        (8, 84),
-        (58, 87),
-        (32, 88),
-        (88, 88),
+        (18, 79),
+        (44, 79),
+        (68, 78),
+        (80, 78),
     ):
         stars += [
             straight((x, y), (x + 3.4 * math.cos(a), y + 3.4 * math.sin(a))) for a in (-2.6, -2.1, -1.57, -1.0, -0.5)
         ]
     capsules = [
-        smooth((24, 68), (25, 58), (28, 52)),
-        smooth((70, 66), (70, 54), (67, 48)),
-        smooth((80, 66), (82, 56), (85, 52)),
+        smooth((14, 66), (15, 56), (18, 50)),
+        smooth((72, 66), (72, 54), (69, 47)),
+        smooth((82, 67), (84, 57), (87, 52)),
     ]
-    scene.add(fine([*stars, *capsules]) + "".join(dot(x, y, 1.7) for x, y in ((28.4, 51), (66.6, 47), (85.6, 51))))
+    scene.add(fine([*stars, *capsules]) + "".join(dot(x, y, 1.7) for x, y in ((18.4, 49), (68.6, 46), (87.6, 51))))
     return scene.ink()
 
 

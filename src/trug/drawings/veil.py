@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 
 from trug.drawings.model import Drawings
+from trug.drawings.mosaic import cells, clipped
 from trug.drawings.stroke import (
     Point,
     Points,
     arc,
+    balanced,
     contains,
     dot,
     ellipse,
@@ -20,43 +22,56 @@ from trug.drawings.stroke import (
     outside,
     scaled,
     smooth,
+    spread,
     stipple,
     straight,
     tint,
+    without,
 )
 
 __all__ = ["DRAWINGS"]
 
 # ---------------------------------------------------------------- the base with what is left of the veil
 
-_FOOT_SIDE = smooth((39, 4), (39, 34), (37, 50), (30, 62), (27, 73), (35, 85.5), (48, 88.5))
-_FOOT = [*_FOOT_SIDE, *mirrored(_FOOT_SIDE)]
+_FOOT = balanced((39, 4), (39, 34), (37, 50), (30, 62), (27, 73), (35, 85.5), (48, 88.5))
 
 
 def _base(veil: str = "", foot: Points = _FOOT, hidden: Points = ()) -> str:
     """Draw the same dug-out base, with the line of the ground broken behind it."""
-    side = outside(_FOOT_SIDE, hidden) if hidden else [_FOOT_SIDE]
+    seen = outside(_FOOT, hidden) if hidden else [_FOOT]
     ground = outside(straight((4, 36), (92, 36)), foot)
-    return main([*side, *[mirrored(s) for s in side]]) + fine(ground, dash="4 3") + veil
+    return main(seen) + fine(ground, dash="4 3") + veil
 
 
 def _sac() -> str:
-    outer = smooth(
-        (22, 30), (17, 40), (18, 58), (15, 74), (24, 89), (48, 93), (72, 89), (81, 74), (77, 58), (80, 42), (75, 33)
-    )
-    rim = smooth((22, 30), (29, 36), (35, 33), (43, 40), (50, 35), (58, 41), (66, 36), (75, 33))
-    far = smooth((22, 30), (32, 27), (39, 29))
-    far_right = smooth((57, 29), (66, 28), (75, 33))
-    bag = [*rim[::-1], *outer]
-    folds = [smooth((28, 42), (26, 58), (29, 72)), smooth((66, 44), (69, 60), (66, 76)), smooth((46, 50), (45, 64))]
-    return _base(main([outer, rim, far, far_right]) + fine(folds) + tint(bag, 0.12), [*_FOOT, *bag], bag)
+    """Draw a loose bag with a torn mouth; the stipe stands in it."""
+    mouth = smooth((19, 36), (24, 40.5), (31, 37.5), (37, 42), (44, 38.5), (51, 43), (58, 39), (65, 42.5), (72, 39),
+                   (77, 35), (74, 30.5), (66, 31.5), (57, 28.6), (48, 29.4), (38, 28.4), (28, 31), (22, 31.4),
+                   closed=True)  # fmt: skip
+    lip = min(range(len(mouth)), key=lambda k: mouth[k][0])
+    far = max(range(len(mouth)), key=lambda k: mouth[k][0])
+    sides = ((17, 48), (18, 60), (15, 75), (24, 89), (48, 93), (72, 89), (81, 75), (77.6, 60), (79, 47))
+    outer = smooth(mouth[lip], *sides, mouth[far])
+    front = mouth[lip : far + 1] if lip < far else [*mouth[lip:], *mouth[: far + 1]]
+    bag = [*front[::-1], *outer]
+    stem = [(39, 2), (39, 42), (57, 42), (57, 2)]
+    back = [p for line in (mouth[far:] if lip < far else mouth[far : lip + 1],) for p in outside(line, stem)]
+    folds = [smooth((28, 44), (26, 58), (29, 72)), smooth((66, 48), (69, 60), (66, 76)), smooth((46, 50), (45, 64))]
+    stipe = [p for x in (39, 57) for p in outside(straight((x, 4), (x, 44)), bag)]
+    ground = outside(straight((4, 36), (92, 36)), mouth, bag, stem)
+    return main([outer, front, *back, *stipe]) + fine(folds) + tint(bag, 0.12) + fine(ground, dash="4 3")
 
 
 def _collar() -> str:
-    rim = smooth((33, 58), (31, 52), (36, 50.5), (48, 54), (60, 50.5), (65, 52), (63, 58))
-    seam = smooth((33, 58), (48, 62), (63, 58))
-    bulb = [p for p in _FOOT if p[1] >= 58]
-    return _base(main([rim, seam]) + tint([*bulb, *seam[::-1]], 0.16))
+    """Draw a stiff narrow collar that stands round the top of a bulb."""
+    top = smooth((31.6, 53), (38, 56.6), (48, 57.8), (58, 56.6), (64.4, 53))
+    low = smooth((32.6, 58.4), (39, 61.8), (48, 63), (57, 61.8), (63.4, 58.4))
+    ends = [straight((31.6, 53), (32.6, 58.4)), straight((64.4, 53), (63.4, 58.4))]
+    back = [smooth((31.6, 53), (34, 50.6), (37, 50)), smooth((64.4, 53), (62, 50.6), (59, 50))]
+    band = [*top, *low[::-1]]
+    bulb = [*[p for p in _FOOT if p[1] >= 58.4], *low[::-1]]
+    hidden = [*top, (64.4, 58.4), *low[::-1], (31.6, 58.4)]
+    return _base(main([top, low, *ends, *back]) + tint(bulb, 0.14) + tint(band, 0.3), hidden=hidden)
 
 
 def _rings() -> str:
@@ -64,7 +79,7 @@ def _rings() -> str:
     for y, half in ((44, 10), (51, 12.5), (58, 16), (65, 20)):
         count = 5 + (y > 50) + (y > 60)
         for k in range(count):
-            share = -0.92 + 1.84 * k / (count - 1)
+            share = -0.8 + 1.6 * k / (count - 1)
             x = 48 + half * share
             yy = y + 2.6 * math.sqrt(1 - share * share)
             warts.append(smooth((x - 2.2, yy), (x, yy - 3.6), (x + 2.2, yy), (x, yy + 1.2), closed=True))
@@ -88,12 +103,13 @@ _SIDE = smooth((41, 30), (40.5, 60), (38, 91))
 _STEM = [*_SIDE, *mirrored(_SIDE)]
 
 
-def _ringed(veil: str = "", hidden: Points = ()) -> str:
+def _ringed(veil: str = "", hidden: Points = (), bare: bool = True) -> str:
     dome = smooth((8, 28), (20, 12), (48, 5), (76, 12), (88, 28))
     under = smooth((8, 28), (26, 32), (48, 33), (70, 32), (88, 28))
     side = outside(_SIDE[4:], hidden) if hidden else [_SIDE[4:]]
     gills = [straight((48 + d * 0.8, 27), (48 + d, 31.4 - abs(d) * 0.06)) for d in range(-34, 35, 4)]
-    return main([dome, under, *side, *[mirrored(s) for s in side]]) + fine(gills) + veil
+    foot = smooth((38, 91), (48, 92.6), (58, 91)) if bare else []
+    return main([dome, under, *side, *[mirrored(s) for s in side], foot]) + fine(gills) + veil
 
 
 def _skirt() -> str:
@@ -107,7 +123,7 @@ def _skirt() -> str:
 
 def _double() -> str:
     body = [*arc(48, 50, 19, 5, 180, 360), *arc(48, 57, 19, 5, 0, 180)]
-    stem_seen = [(40.4, 45.4), (55.6, 45.4), (55.6, 49.5), *arc(48, 49.5, 7.6, 2, 0, 180), (40.4, 49.5)]
+    stem_seen = [(40.4, 30.0), (55.6, 30.0), (55.6, 49.5), *arc(48, 49.5, 7.6, 2, 0, 180), (40.4, 49.5)]
     hole = arc(48, 49.5, 7.6, 2, 0, 180)
     walls = [arc(48, 50, 19, 5, 180, 360), straight((29, 50), (29, 57)), straight((67, 50), (67, 57))]
     front = [arc(48, 50, 19, 5, 0, 180), arc(48, 57, 19, 5, 0, 180)]
@@ -115,7 +131,10 @@ def _double() -> str:
     stem = [(40.8, 30), (55.2, 30), (55.2, 50), (40.8, 50)]
     back = outside(walls[0], stem)
     hidden = [(29, 50.5), (67, 50.5), *arc(48, 57, 19, 5, 0, 180)]
-    return _ringed(tint([body, stem_seen], 0.14) + main([*back, *walls[1:], *front]) + fine([hole, *slide]), hidden)
+    return _ringed(
+        tint(without([*body, body[0]], stem_seen), 0.14) + main([*back, *walls[1:], *front]) + fine([hole, *slide]),
+        hidden,
+    )
 
 
 def _narrow() -> str:
@@ -129,13 +148,14 @@ def _sheath() -> str:
     left = smooth((33, 41), (36, 46), (37, 60), (34, 80), (32, 91))
     mouth = smooth((33, 41), (40, 47), (48, 48.5), (56, 47), (63, 41))
     lips = [smooth((33, 41), (36, 39.5), (40.8, 40.5)), smooth((63, 41), (60, 39.5), (55.2, 40.5))]
+    hem = smooth((32, 91), (48, 93), (64, 91))
     shape = [*left[::-1], *mouth, *mirrored(left)[::-1]]
     tears = [
         smooth((37.5, 60), (44, 62), (48, 60)),
         smooth((58, 72), (52, 74), (47, 72)),
         smooth((35, 82), (41, 84), (45, 82)),
     ]
-    return _ringed(tint(shape, 0.14) + main([left, mirrored(left), mouth, *lips]) + fine(tears), shape)
+    return _ringed(tint(shape, 0.14) + main([left, mirrored(left), mouth, *lips, hem]) + fine(tears), shape, bare=False)
 
 
 def _zone() -> str:
@@ -146,21 +166,20 @@ def _zone() -> str:
             x, drop = 48 + share * 7.8, 1.8 * (1 - share * share)
             fibres.append(smooth((x, y + drop + k % 3), (x + 0.5, y + 4 + drop), (x - 0.4, y + 8 + drop - k % 2)))
     frayed = [(-1, 46), (-1, 52), (-1, 57), (1, 47), (1, 53), (1, 58)]
-    fibres += [smooth((48 + d * 7.8, y), (48 + d * 10, y + 2), (48 + d * 10.6, y + 6)) for d, y in frayed]
+    fibres += [smooth((48 + d * 7.6, y), (48 + d * 9, y + 2), (48 + d * 9.4, y + 6)) for d, y in frayed]
     return _ringed(hair(fibres, 1.7))
 
 
 def _cobweb() -> str:
     threads: list[list[Point]] = []
-    for k in range(9):
-        rim_x, rim_y = 10 + k * 3.2, 29 + k * 0.35
-        foot = (40.6, 40 + (8 - k) * 3.1)
+    for k in range(7):
+        rim_x, rim_y = 11 + k * 3.7, 29.6 + k * 0.32
+        foot = (40.5, 41 + (6 - k) * 4.6)
         sag = ((rim_x + foot[0]) / 2 - 1, (rim_y + foot[1]) / 2 + 4)
         threads.append(smooth((rim_x, rim_y), sag, foot))
     across = [
-        smooth((19, 36), (22, 33), (26, 33)),
-        smooth((22, 45), (29, 40), (33, 40)),
-        smooth((28, 52), (34, 47), (38, 47)),
+        smooth(*(t[len(t) * share // 100] for t in threads[first : first + 4]))
+        for share, first in ((28, 0), (52, 2), (70, 0))
     ]
     left = [*threads, *across]
     return _ringed(fine([*left, *[mirrored(t) for t in left]]))
@@ -170,7 +189,7 @@ def _cobweb() -> str:
 
 _RING = ellipse(48, 52, 40, 20)
 _HOLE = ellipse(48, 47, 10, 4.4)
-_STEM_SEEN = [(38, 32.6), (58, 32.6), *arc(48, 47, 10, 4.4, 0, 180)]
+_STEM_SEEN = [(38.0, 4.0), (58.0, 4.0), *arc(48, 47, 10, 4.4, 0, 180)]
 _ABOVE = [(38, 4), (58, 4), (58, 47), (38, 47)]
 
 
@@ -189,16 +208,16 @@ def _rays(count: int) -> list[list[Point]]:
 def _ring_from_above(hem: list[Point], pattern: str) -> str:
     stem = [straight((38, 4), (38, 47)), straight((58, 4), (58, 47))]
     below = [smooth((41, 73), (40, 92)), smooth((55, 73), (56, 92))]
-    return main([*stem, *outside(hem, _ABOVE), arc(48, 47, 10, 4.4, 0, 180), *below]) + pattern
+    return main([*stem, *outside(hem, _STEM_SEEN), arc(48, 47, 10, 4.4, 0, 180), *below]) + pattern
 
 
 def _ring_smooth() -> str:
     shine = [arc(48, 52, 31, 14, 145, 175), arc(48, 52, 31, 14, 10, 30)]
-    return _ring_from_above(_RING, tint([_RING, _STEM_SEEN], 0.08) + fine(shine))
+    return _ring_from_above(_RING, tint(without(_RING, _STEM_SEEN), 0.08) + fine(shine))
 
 
 def _ring_grooved() -> str:
-    return _ring_from_above(_RING, tint([_RING, _STEM_SEEN], 0.08) + fine(_rays(56)))
+    return _ring_from_above(_RING, tint(without(_RING, _STEM_SEEN), 0.08) + fine(_rays(56)))
 
 
 def _ring_pleated() -> str:
@@ -234,7 +253,8 @@ def _egg(inner: str, rind: float = 0.92) -> str:
 
 
 def _even_white() -> str:
-    return _egg("")
+    """Draw a dark skin, so that the bare flesh within reads as white."""
+    return _egg(tint([_EGG, scaled(_EGG, 0.9)], 0.6), 0.9)
 
 
 def _even_coloured() -> str:
@@ -244,31 +264,16 @@ def _even_coloured() -> str:
 
 def _dark_marbled() -> str:
     """Draw dark flesh cut up by pale veins, in a thick skin."""
-    veins: list[list[Point]] = []
-    for knots in _VEINS:
-        line = smooth(*knots)
-        veins.append([(x, y - 0.9) for x, y in line] + [(x + 0.6, y + 0.9) for x, y in reversed(line)])
-    return _egg(tint([scaled(_EGG, 0.82), *veins], 0.75), 0.82)
-
-
-_VEINS: tuple[tuple[Point, ...], ...] = (
-    ((30, 24), (38, 30), (44, 24), (52, 28)),
-    ((58, 20), (62, 30), (70, 34)),
-    ((24, 38), (34, 44), (40, 38), (50, 42), (56, 36)),
-    ((62, 42), (68, 48), (75, 46)),
-    ((23, 52), (30, 58), (38, 52), (44, 54)),
-    ((50, 52), (58, 58), (64, 54), (73, 60)),
-    ((28, 66), (36, 64), (44, 70), (52, 64), (56, 68)),
-    ((60, 66), (66, 70), (70, 68)),
-    ((36, 76), (44, 80), (52, 76), (58, 79)),
-)
+    flesh = scaled(_EGG, 0.82)
+    lumps = [lump for cell in cells(spread(flesh, 13, 4), 2.6) if (lump := clipped(cell, flesh))]
+    return _egg(tint(lumps, 0.75) + fine(flesh), 0.9)
 
 
 def _small_mushroom() -> tuple[list[list[Point]], list[Point]]:
     """Return the lines of a shut cap on its stipe as it lies in an egg, and the shape of its gills."""
     dome = smooth((25, 52), (26, 36), (36, 24), (48, 21), (60, 24), (70, 36), (71, 52))
     under = smooth((25, 52), (30, 54), (35, 46), (41, 41))
-    stem = smooth((41, 41), (41, 62), (37, 78), (48, 82))
+    stem = smooth((41, 41), (41, 62), (37.4, 78), (40, 81.4), (48, 82))
     gills = [*smooth((25, 52), (30, 54), (35, 46), (41, 41)), *smooth((41, 37), (34, 40), (28, 47), (25, 52))]
     inner = smooth((41, 36), (34, 39), (28, 46), (25, 52))
     lines = [dome, under, stem, inner]
@@ -287,14 +292,14 @@ def _jelly_outline() -> str:
 
 
 def _cap_shut() -> str:
-    dome = smooth((20, 46), (20, 28), (32, 12), (48, 8), (64, 12), (76, 28), (76, 46))
+    dome = balanced((20, 46), (20, 28), (32, 12), (48, 8))
     rim = smooth((20, 46), (22, 52), (28, 52), (33, 44), (40, 37))
     gill_top = smooth((20, 46), (26, 38), (40, 31))
     veil = smooth((27, 52.5), (34, 56), (39.5, 56))
-    stem = smooth((40, 31), (40, 60), (37, 80), (39, 87), (48, 88))
+    stem = balanced((40, 31), (40, 60), (37, 80), (39, 87), (48, 88))
     gills = [*rim, *gill_top[::-1]]
-    lines = [rim, stem, gill_top, veil]
-    return main([dome, *lines, *[mirrored(line) for line in lines]]) + tint([gills, mirrored(gills)], 0.4)
+    lines = [rim, gill_top, veil]
+    return main([dome, stem, *lines, *[mirrored(line) for line in lines]]) + tint([gills, mirrored(gills)], 0.4)
 
 
 DRAWINGS: Drawings = {

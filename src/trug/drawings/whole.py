@@ -5,21 +5,21 @@ from __future__ import annotations
 import math
 
 from trug.drawings.model import Drawings
-from trug.drawings.mosaic import cells
+from trug.drawings.mosaic import cells, clipped
 from trug.drawings.scene import ground
 from trug.drawings.stroke import (
     Point,
     arc,
-    contains,
+    balanced,
     dot,
     dots,
     ellipse,
     fine,
     hair,
-    hatch,
     main,
     mirrored,
     outside,
+    scaled,
     smooth,
     spread,
     stipple,
@@ -35,10 +35,15 @@ _GROUND = 84
 
 
 def _egg() -> str:
-    skin = smooth((38, 88), (32, 80), (31, 69), (37, 58), (48, 53.5), (59, 58), (65, 69), (64, 80), (58, 88))
-    shade = [smooth((60, 66), (61, 73), (59, 80)), smooth((56.5, 73), (57, 77), (56, 81))]
-    crack = smooth((40, 57.6), (42, 61), (45, 59.4), (46.6, 63))
-    return main(skin) + fine([*shade, crack]) + ground(_GROUND, skin)
+    """Draw an egg in the ground, cut open: a skin, and the fruitbody still shut inside it."""
+    skin = balanced((37, 88), (29, 79), (28, 65), (35, 52), (48, 45.4))
+    inner = scaled(skin, 0.84, (48, 68))
+    cap = balanced((35.6, 70), (36.4, 61), (41, 55.4), (48, 53.6))
+    under = balanced((35.6, 70), (39, 71.6), (43, 67), (48, 66.4))
+    stem = smooth((44.6, 67), (44.4, 76), (42.6, 83))
+    return (
+        tint([skin, inner], 0.3) + main([skin, cap, under, stem, mirrored(stem)]) + fine(inner) + ground(_GROUND, skin)
+    )
 
 
 def _button() -> str:
@@ -65,20 +70,28 @@ def _young() -> str:
 
 
 def _prime() -> str:
-    cap = smooth((8, 42), (13, 31), (28, 21), (48, 17), (68, 21), (83, 31), (88, 42))
-    under = smooth((8, 42), (24, 38.5), (43, 39))
+    """Draw the open cap, seen a little from below, and what is left of the veil."""
+    crown = smooth((7, 38), (13, 26), (29, 16), (48, 12.5), (67, 16), (83, 26), (89, 38))
+    under = ellipse(48, 38.4, 41, 8.6)
     left = smooth((43, 39), (43, 54), (40, 74), (39, 88))
-    ring = smooth((42.6, 50), (36, 55), (35, 58.5), (40, 58), (48, 59.6), (56, 58), (61, 58.5), (60, 55), (53.4, 50))
-    gills = [*smooth((8, 42), (24, 38.5), (43, 39)), *smooth((43, 42), (30, 47), (16, 46.4), (8, 42))]
-    belly = smooth((43, 43), (30, 47), (16, 46.4), (8, 42))
+    stipe = [*left, *mirrored(left)]
+    ring = balanced((42.6, 53), (36, 58), (35, 61.5), (40, 61), (48, 62.6))
+    gills = []
+    for k in range(48):
+        a = k * math.tau / 48
+        near = 0.2 if k % 2 else 0.55
+        line = straight(
+            (48 + 41 * near * math.cos(a), 38.4 + 8.6 * near * math.sin(a)),
+            (48 + 40 * math.cos(a), 38.4 + 8.2 * math.sin(a)),
+        )
+        gills += outside(line, stipe)
     sides = [p for line in (left, mirrored(left)) for p in outside(line, ring)]
-    shade = [smooth((70, 28), (77, 33), (81, 38))]
+    top = smooth((42.6, 53), (48, 54.4), (53.4, 53))
+    joint = arc(48, 39, 5, 1.6, 180, 360)
     return (
-        main([cap, under, mirrored(under), belly, mirrored(belly), ring, *sides])
-        + hatch(gills, 90, 2.4)
-        + hatch(mirrored(gills), 90, 2.4)
-        + fine(shade)
-        + ground(_GROUND, [*left, *mirrored(left)])
+        main([crown, *outside(under, stipe), ring, top, joint, *sides])
+        + fine([*gills, smooth((70, 22), (77, 27), (82, 33))])
+        + ground(_GROUND, stipe)
     )
 
 
@@ -112,8 +125,8 @@ def _past() -> str:
 # ---------------------------------------------------------------- consistency: pressed with a thumb
 
 
-def _thumb(tip_y: float) -> str:
-    """Ink a thumb that presses from above; its tip is at ``tip_y``."""
+def _thumb(tip_y: float) -> tuple[list[Point], str]:
+    """Return the shape and the ink of a thumb that presses from above; its tip is at ``tip_y``."""
     y = tip_y
     thumb = smooth(
         (36, y - 40),
@@ -135,9 +148,9 @@ def _thumb(tip_y: float) -> str:
         (54.5, y - 12),
         (53.5, y - 21),
         (48, y - 22.5),
-        (42.5, y - 21),
+        closed=True,
     )
-    return main([p for p in [thumb] if p[0][1] > -40]) + fine(nail)
+    return thumb, main([thumb]) + fine(nail)
 
 
 def _slab(dent: float, wide: float = 15) -> list[Point]:
@@ -184,7 +197,8 @@ def _jelly_like() -> str:
     ]
     wobble = [smooth((2.6, 58), (5, 65), (1.6, 74), (4, 82)), smooth((93.4, 58), (91.4, 63), (94.6, 74), (92, 82))]
     shine = [smooth((15, 62), (15, 56), (21, 53.6)), smooth((74, 54), (79, 55), (81, 59))]
-    return tint(slab, 0.14) + _thumb(60) + main(slab) + fine(waves + wobble) + hair(shine, 2)
+    thumb, pressed = _thumb(60)
+    return tint(slab, 0.14) + pressed + main(outside(slab, thumb)) + fine(waves + wobble) + hair(shine, 2)
 
 
 def _fragile() -> str:
@@ -213,27 +227,40 @@ def _fragile() -> str:
             (48, 92.4, 0.9),
         )
     ]
-    return _thumb(58) + main([slab, *cracks]) + main(crumbs)
+    thumb, pressed = _thumb(58)
+    return pressed + main([*outside(slab, thumb), *cracks, *crumbs])
 
 
 def _soft() -> str:
-    slab = _slab(18, 15)
-    tear = [smooth((49, 70), (46, 75), (50, 79), (47, 86)), smooth((52, 69), (54, 75), (52.4, 80), (56, 86))]
-    threads = [straight((47, 75), (53.4, 74.4)), straight((50, 79.4), (52.6, 80))]
-    grain = stipple(slab, 7, 0.6, 4, [ellipse(51, 78, 6, 9)])
-    return grain + _thumb(68.5) + main([slab, *tear]) + fine(threads)
+    """Draw a thumb that has sunk in; the flesh wells up beside it and tears open below."""
+    slab = smooth(
+        (8, 56), (12, 52), (24, 51), (31, 46.6), (37, 49), (38.6, 60), (42, 67), (48, 69.5), (54, 67), (57.4, 60),
+        (59, 49), (65, 46.6), (72, 51), (84, 52), (88, 56), (89, 72), (87, 84), (60, 86), (36, 86), (9, 84), (7, 72),
+        (8, 56),
+    )  # fmt: skip
+    tear = straight((47, 70), (44, 74), (45.4, 77), (41, 80), (42, 83), (39, 86)) + straight(
+        (58, 86), (54, 82), (55, 79), (51.4, 76), (52, 73), (49, 70)
+    )
+    strands = [smooth((44, 75), (47.6, 76), (51.4, 75.4)), smooth((42, 81), (47.6, 82.4), (54, 81))]
+    thumb, pressed = _thumb(68.5)
+    grain = stipple(slab, 7, 0.6, 4, [ellipse(48, 78, 11, 12), thumb])
+    open_foot = [(38.6, 84), (58.4, 84), (58.4, 89), (38.6, 89)]
+    seen = outside(slab, thumb, open_foot)
+    half = len(tear) // 2
+    return grain + pressed + main([*seen, tear[:half], tear[half:]]) + tint(tear, 0.35) + fine(strands)
 
 
 def _firm() -> str:
     slab = _slab(5, 17)
+    thumb, pressed = _thumb(56)
     flat = straight((28, 52), (68, 52))
     arrows = [straight((x, 70), (x, 60)) for x in (24, 72)]
     heads = [straight((x - 2.6, 63.4), (x, 60), (x + 2.6, 63.4)) for x in (24, 72)]
     return (
         stipple(slab, 7, 0.6, 4, [ellipse(24, 66, 5, 9), ellipse(72, 66, 5, 9)])
-        + _thumb(56)
-        + main([slab, *arrows, *heads])
-        + fine(flat, dash="2 2.4")
+        + pressed
+        + main([*outside(slab, thumb), *arrows, *heads])
+        + fine(outside(flat, thumb), dash="2 2.4")
     )
 
 
@@ -247,7 +274,9 @@ def _tough() -> str:
             (18, 47), (17.6, 59), (22.4, 70.6), (34, 77.4), (48, 79.4), (62, 77.4), (73.6, 70.6), (78.4, 59), (78, 47)
         ),
     ]
-    return _thumb(73.6) + main([outer, within, *ends]) + fine(fibres)
+    thumb, pressed = _thumb(73.6)
+    within_seen = outside(within, thumb)
+    return pressed + main([outer, *within_seen, *ends]) + fine(fibres)
 
 
 def _woody() -> str:
@@ -264,7 +293,8 @@ def _woody() -> str:
         straight((66, 46), (71, 42)),
         straight((67.5, 50), (74, 48.6)),
     ]
-    return tint(block, 0.2) + _thumb(51.2) + main([block, *knock]) + fine([*grain, ellipse(30, 69.6, 2, 0.8)])
+    _, pressed = _thumb(51.2)
+    return tint(block, 0.2) + pressed + main([block, *knock]) + fine([*grain, ellipse(30, 69.6, 2, 0.8)])
 
 
 # ---------------------------------------------------------------- the skin of a ball, a quarter cut away
@@ -310,13 +340,13 @@ def _granular() -> str:
 
 def _spiny() -> str:
     spines = []
-    for x, y in spread(_left_half(5), 8.2, 2):
+    for x, y in (p for p in spread(_left_half(5), 8.2, 2) if p[1] < 70):
         ux, uy = (x - 48) / 35, (y - 46) / 34
         far = max(math.hypot(ux, uy), 0.01)
         tx, ty = -uy / far * 2.4, ux / far * 2.4
         spines.append(straight((x - tx, y - ty), (x + ux * 8, y + uy * 8 - 1), (x + tx, y + ty), closed=True))
-    for k in range(11):
-        a = math.radians(105 + k * 15)
+    for k in range(10):
+        a = math.radians(119 + k * 15)
         x, y = 48 + 35 * math.cos(a), 46 + 34 * math.sin(a)
         tx, ty = -math.sin(a) * 3, math.cos(a) * 3
         spines.append(straight((x - tx, y - ty), (x + math.cos(a) * 9, y + math.sin(a) * 9), (x + tx, y + ty)))
@@ -325,8 +355,7 @@ def _spiny() -> str:
 
 def _scaly_thick() -> str:
     half = _left_half(1.0)
-    plates = [[p for p in plate if contains(half, p)] for plate in cells(spread(half, 9.5, 2), 2.0)]
-    plates = [p for p in plates if len(p) > 10]
+    plates = [plate for c in cells(spread(half, 9.5, 2), 2.0) if len(plate := clipped(c, half, len(half))) > 2]
     return _ball(8.5, tint(plates, 0.35) + fine(plates, closed=True), rind_tint=0.4)
 
 
@@ -351,14 +380,13 @@ def _bag_like() -> str:
     )
     wrap = [*bag, *torn[::-1]]
     body = smooth((24, 44), (24, 28), (33, 15), (48, 9), (63, 15), (72, 28), (72, 44))
-    back = smooth((21, 24), (24, 21), (25, 24))
     folds = [
         smooth((24, 46), (24, 58), (30, 70)),
         smooth((45, 48), (46, 60), (46, 74)),
         smooth((72, 46), (71, 58), (65, 71)),
         smooth((33, 42), (34, 50), (36, 56)),
     ]
-    within = [p for line in (body, back) for p in outside(line, wrap)]
+    within = outside(body, wrap)
     return (
         tint(wrap, 0.14)
         + main([bag, torn, *within, smooth((42, 84), (44, 90)), smooth((52, 84), (50, 90))])
