@@ -1,8 +1,8 @@
-"""Put the measured figures and the demo's output where users see them.
+"""Put the measured figures and the output of the worked example where users see them.
 
 Reads what it finds of build/accuracy.json, build/book.json, build/bench.json and build/web.json, draws the plots,
 and fills the parts of README.md and docs that stand between markers. Run with ``make figures`` after
-``make accuracy`` or ``make bench``. ``--check`` only says whether the demo's output is current.
+``make accuracy`` or ``make bench``. ``--check`` only says whether that output is current.
 """
 
 from __future__ import annotations
@@ -24,8 +24,10 @@ PAGES = (
 PLOTS = ROOT / "docs/images"
 #: What the last full measurement found, kept for the test that watches for a worse book.
 MEASURED = ROOT / "benchmarks/measured.json"
-#: How much of the demo stands in the README: one fruitbody in full, the others in their first lines.
-LINES = {"a": 46, "b": 8, "c": 10}
+#: How much of the worked example stands in the README: the first lines of each fruitbody.
+LINES = {"a": 9, "b": 5, "c": 7}
+#: With these lines more of the first one, from its names on.
+NAMES, NAME_LINES = "Names that fit", 4
 
 
 def value(r: dict[str, Any]) -> str:
@@ -42,18 +44,31 @@ def accuracy_table(data: list[dict[str, Any]]) -> str:
     lines = ["| measure | value | bar | holds | finds |", "| --- | --- | --- | --- | ---: |"]
     for r in data:
         holds = "reported" if r["holds"] is None else "yes" if r["holds"] else "**no**"
-        more = ""
-        if r.get("interval"):
-            low, high = r["interval"]
-            more = f" (95 %: {100 * low:.2f} to {100 * high:.2f} %)"
-        elif "wrong" in r:
-            more = f" ({r['wrong']} of {r['n']:,})"
-        elif "upper" in r and r["unit"] == "finds":
-            more = f" (upper 95 % bound {r['upper']:.2f} per 10,000)"
-        elif "upper" in r:
-            more = f" (upper 95 % bound {100 * r['upper']:.2f} %)"
-        lines.append(f"| {r['name']} | {value(r)}{more} | {r['bar']} | {holds} | {r['n']:,} |")
-    lines.append("")
+        lines.append(f"| {r['name']} | {value(r)}{spread(r)} | {r['bar']} | {holds} | {r['n']:,} |")
+    return "\n".join(lines)
+
+
+def spread(r: dict[str, Any]) -> str:
+    """Return what is said of a value beside it: its interval, its counts, or its upper bound."""
+    if r.get("interval"):
+        low, high = r["interval"]
+        return f" (95 %: {100 * low:.2f} to {100 * high:.2f} %)"
+    if "wrong" in r:
+        return f" ({r['wrong']} of {r['n']:,})"
+    if "upper" in r:
+        per = f"{r['upper']:.2f} per 10,000" if r["unit"] == "finds" else f"{100 * r['upper']:.2f} %"
+        return f" (upper 95 % bound {per})"
+    return ""
+
+
+def marks_table(data: list[dict[str, Any]]) -> str:
+    """Return the lines of the accuracy report for which a mark was set, whether it was met or not."""
+    return accuracy_table([r for r in data if r["holds"] is not None])
+
+
+def taxon_list(data: list[dict[str, Any]]) -> str:
+    """Return which taxa stand behind the lines of the accuracy report, the worst ten of each."""
+    lines = []
     for r in data:
         told = [d for d in r.get("detail") or () if not d.endswith(": 0.00%")]
         if told and worth(r):
@@ -157,16 +172,17 @@ def bench_table(data: list[dict[str, Any]]) -> str:
 
 
 def demo_text() -> str:
-    """Return the demo's output, shortened."""
+    """Return the output of the worked example, shortened."""
     out = subprocess.run([sys.executable, "-m", "trug", "example"], check=True, capture_output=True, text=True).stdout
     pieces = re.split(r"(?m)^(?= fruitbody \w)", out)
     kept = []
     for piece in pieces[1:]:
         lines = [line.rstrip() for line in piece.splitlines()]
-        most = LINES[piece.split()[1]]
-        kept += lines[:most]
-        if len(lines) > most:
-            kept.append("  ...")
+        body = piece.split()[1]
+        kept += [*lines[: LINES[body]], "  ..."]
+        if body == "a":
+            names = lines.index(NAMES)
+            kept += lines[names : names + NAME_LINES]
         kept.append("")
     return "```text\n" + "\n".join(kept).rstrip() + "\n```"
 
@@ -203,7 +219,9 @@ def measured_parts(accuracy: list[dict[str, Any]], book: dict[str, Any]) -> dict
     plot_observers(rows, PLOTS / "observers.svg")
     plot_eaten(book["eaten"], PLOTS / "eaten.svg")
     return {
+        "marks": marks_table(accuracy),
         "accuracy": accuracy_table(accuracy),
+        "taxa": taxon_list(accuracy),
         "classes": class_table(book),
         "confusions": confusion_list(book),
         "observers": observer_table(rows),
@@ -232,7 +250,7 @@ def measured() -> dict[str, Any]:
 
 
 def main() -> int:
-    """Fill every page; with --check, only compare the demo."""
+    """Fill every page; with --check, only compare the worked example."""
     parts = {"demo": demo_text(), "stats": stats_text()}
     if "--check" not in sys.argv:
         found = measured()
@@ -258,7 +276,7 @@ def main() -> int:
                 page.write_text(after)
                 print(f"{page.name} filled")
     if stale and "--check" in sys.argv:
-        print("the demo's output in README.md is stale: run 'make figures'", file=sys.stderr)
+        print("the example's output in README.md is stale: run 'make figures'", file=sys.stderr)
         return 1
     return 0
 

@@ -1,8 +1,8 @@
 """Write the reference pages that follow from the program itself.
 
 ``docs/reference/commands.md``, ``characters.md``, ``fungi.md``, ``not-separable.md``, ``kitchen-words.md``,
-``records.md`` and ``api.md`` are whole pages; in ``docs/reference/glossary.md`` only the table of constants between its markers is
-written.
+``records.md`` and ``api.md`` are whole pages; in ``docs/reference/glossary.md`` only the table of constants between
+its markers is written.
 Run with ``python docs/make_reference.py`` after a command, a character or a constant was changed;
 ``--check`` only says which pages are stale.
 """
@@ -340,8 +340,8 @@ def api_page() -> str:
     for path, operations in sorted(told["paths"].items()):
         for method, operation in sorted(operations.items()):
             if path.startswith("/api"):
-                summary = operation.get("description") or operation.get("summary", "")
-                lines.append(f"| `{method.upper()} {path}` | {' '.join(summary.split())} |")
+                told = f"{operation['summary']}. {operation['description']}"
+                lines.append(f"| `{method.upper()} {path}` | {' '.join(told.split())} |")
     return "\n".join(lines) + "\n"
 
 

@@ -257,7 +257,7 @@ def anchors(text: str) -> set[str]:
 
 def links(page: Path) -> list[str]:
     prose = re.sub(r"^```.*?^```|`[^`\n]*`(?!\])", "", page.read_text("utf-8"), flags=re.M | re.S)
-    return re.findall(r"\]\(([^)\s]+)\)", prose)
+    return re.findall(r"\]\(([^)\s]+)\)", prose) + re.findall(r'<img [^>]*src="([^"]+)"', prose)
 
 
 @pytest.mark.parametrize("page", PAGES, ids=name_of)
