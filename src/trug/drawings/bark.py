@@ -19,6 +19,8 @@ from trug.drawings.stroke import (
     solid,
     straight,
     tint,
+    turned,
+    without,
 )
 
 __all__ = ["DRAWINGS"]
@@ -79,7 +81,7 @@ def _bark_papery() -> str:
 
 
 def _bark_black_marks() -> str:
-    """Draw a white trunk before a dark wood: black scars across, black chevrons, and a black rough foot."""
+    """Draw a white trunk: black scars across, black chevrons, and a black rough foot."""
     scars = [
         [*arc(x, y, wide, 2.2, 180, 0), *arc(x, y, wide, 0.6, 0, 180)]
         for x, y, wide in ((30, 31, 7), (62, 36, 9), (27, 47, 5), (68, 57, 6), (36, 63, 8), (58, 72, 5))
@@ -102,30 +104,37 @@ def _bark_black_marks() -> str:
         (72, 85),
     )
     foot = straight((_LEFT, 75), *teeth, (_RIGHT, 74), (_RIGHT, _LOW), (_LEFT, _LOW), closed=True)
-    wood = [(3.0, 4.0), (93.0, 4.0), (93.0, _LOW), (3.0, _LOW)]
-    trunk = [*arc(48, _TOP, 30, 9, 180, 360), (_RIGHT, _LOW), (_LEFT, _LOW)]
-    return tint([wood, trunk], 0.4) + _trunk(solid([*scars, *chevrons, foot]))
+    return _trunk(solid([*scars, *chevrons, foot]))
 
 
 def _bark_flaking() -> str:
-    """Draw dark patches where flakes fell; the next flakes lift round their edges, and one drops."""
-    outlines = (
-        ((24, 34), (34, 29), (43, 35), (40, 46), (30, 48), (23, 42)),
-        ((54, 31), (66, 33), (72, 43), (63, 52), (52, 46)),
-        ((36, 58), (48, 55), (55, 64), (47, 74), (36, 70)),
-        ((62, 62), (71, 60), (74, 72), (67, 83), (60, 76)),
-        ((22, 72), (30, 77), (34, 86), (27, 90), (21, 82)),
-    )
-    patches = [smooth(*knots, closed=True) for knots in outlines]
-    lips: list[Shape] = []
-    for patch in patches:
-        n = len(patch)
-        x, y = sum(p[0] for p in patch) / n, sum(p[1] for p in patch) / n
-        half = patch[n // 2 : n // 2 + n * 4 // 10]
-        far = [(px + (px - x) * 0.34, py + (py - y) * 0.3 + 1.5) for px, py in half]
-        lips.append(smooth(half[0], far[len(far) // 4], far[len(far) * 3 // 4], half[-1]))
-    falling = straight((44, 80), (51, 78), (55, 83), (48, 86), closed=True)
-    return _trunk(tint(patches, 0.5) + main([*patches, falling]) + fine(_on_bark(lips)) + tint(falling, 0.08))
+    """Draw smooth dark patches; the thin sheets that came off two of them hang rolled up, and a flake falls."""
+    patches = [
+        smooth(
+            (23, 38), (31, 31.5), (40, 34), (50, 33.6), (53, 41), (51, 49), (50, 54), (27, 54), (24, 46), closed=True
+        ),
+        smooth((60, 31), (67, 29), (74, 30), (75.4, 38), (73.6, 49), (60, 47), (59, 40), closed=True),
+        smooth((25, 80), (31, 73), (40, 77), (47, 75), (52, 81), (48, 88), (39, 90), (29, 89), closed=True),
+        smooth((61, 71), (69, 67.4), (74.6, 72), (72, 82), (74, 88), (66, 90), (60.6, 84), closed=True),
+    ]
+    sheets, rolls, ends = [], [], []
+    for x0, x1, y, drop, turn in ((27.4, 49, 52, 9, -5), (60.4, 71, 45.6, 9, 9)):
+        low, at = y + drop, ((x0 + x1) / 2, y)
+        sheet = straight((x0, y), (x0 - 0.6, low), (x1 + 0.6, low), (x1, y), closed=True)
+        roll = [*arc(x0 - 1.6, low, 1.8, 3, 90, 270), *arc(x1 + 1.6, low, 1.8, 3, 270, 450)]
+        sheets.append(turned(sheet, turn, at))
+        rolls.append(turned(roll, turn, at))
+        ends.append(turned(ellipse(x1 + 1.6, low, 1.8, 3), turn, at))
+    hanging = [*rolls, *ends, *sheets]
+    bare = [q for patch, sheet in zip(patches, [*sheets, [], []], strict=True)
+            for q in (without(patch, sheet) if sheet else [patch])]  # fmt: skip
+    edges = [q for patch in patches for q in outside(patch, *hanging)]
+    outlines = [q for sheet in sheets for q in outside(sheet, *rolls, *ends)]
+    falling = smooth((82.6, 71), (88, 69.6), (94, 70.6), (95, 76), (91, 80.4), (85, 79), closed=True)
+    bend = smooth((84, 75.4), (88, 76.6), (91.4, 80))
+    sides = [p for x in (_LEFT, _RIGHT) for p in outside(straight((x, _TOP), (x, _LOW)), *hanging)]
+    body = tint(bare, 0.5) + tint(sheets, 0.08)
+    return _trunk(body + main([*outlines, *([*r, r[0]] for r in rolls), falling]) + fine([*edges, *ends, bend]), sides)
 
 
 def _bark_scaly() -> str:

@@ -9,6 +9,7 @@ from trug.drawings.model import Drawings
 from trug.drawings.stroke import (
     Point,
     arc,
+    dot,
     ellipse,
     fine,
     hatch,
@@ -39,35 +40,43 @@ def _bared(to: float) -> list[Point]:
     return left + across + right[::-1] + rim
 
 
-def _peeled(to: float, half: float, up: float) -> str:
-    """Draw a strip of skin pulled up from the rim to ``to``; beyond that it stands ``up`` units and ends in a roll."""
+def _peeled(to: float, half: float) -> str:
+    """Draw a strip of skin rolled up from the rim to ``to``, ``half`` units to each side; a dot marks the middle."""
     bare = _bared(to)
+    r, wide = 4.2, half + 2.4
     y = _PEEL.at(90, to)[1]
-    left = smooth((48 - half, y), (48 - half - 1, y - up * 0.5), (48 - half - 0.6, y - up))
-    roll_y, r, wide = y - up - 3.4, 4.6, half + 2.6
-    roll = [*arc(48 - wide, roll_y, 2.4, r, 90, 270), *arc(48 + wide, roll_y, 2.4, r, 270, 450)]
-    end = ellipse(48 + wide, roll_y, 2.4, r)
-    curl = smooth((48 + wide + 1.2, roll_y + 2.4), (48 + wide - 1, roll_y + 1.4), (48 + wide - 0.8, roll_y - 1.6),
-                  (48 + wide + 0.8, roll_y - 1.4))  # fmt: skip
-    strip = [*left, *mirrored(left)]
-    skin = [p for line in (_PEEL.skin, bare) for p in outside(line, strip, roll, end)]
-    sides = [p for line in (left, mirrored(left)) for p in outside(line, roll)]
+    roll = [*arc(48 - wide, y, 2.2, r, 90, 270), *arc(48 + wide, y, 2.2, r, 270, 450)]
+    end = ellipse(48 + wide, y, 2.2, r)
+    curl = smooth((48 + wide + 1.1, y + 2.2), (48 + wide - 0.9, y + 1.2), (48 + wide - 0.7, y - 1.4),
+                  (48 + wide + 0.7, y - 1.2))  # fmt: skip
+    skin = [p for line in (_PEEL.skin, bare) for p in outside(line, roll, end)]
     return (
-        tint([*without(_PEEL.skin, [*roll, roll[0]]), bare, *without(strip, roll)], 0.3)
-        + hatch(strip, 60, 2.8, [roll])
-        + main([*skin, *_PEEL.stipe(), *sides, [*roll, roll[0]]])
+        tint([*without(_PEEL.skin, [*roll, roll[0]]), *without(bare, [*roll, roll[0]])], 0.3)
+        + main([*skin, *_PEEL.stipe(), [*roll, roll[0]]])
         + fine([end, curl])
+        + dot(*_PEEL.at(0, 0), 1.9)
     )
 
 
 def _fast() -> str:
-    """Draw a fingernail that scrapes the rim: it leaves scratches, and nothing comes off."""
-    scratches = [p for k, a in enumerate((82, 75, 68, 61, 54)) for p in _PEEL.meridian(a, 0.62 + k % 2 * 0.06, 0.9)]
-    tip = smooth((95, 82), (84, 79), (74, 72), (67, 68), (62, 70.5), (61, 76), (66, 82), (74, 89), (80, 95))
-    nail = smooth((61, 68), (64.6, 64.4), (72, 67.6), (78, 73), (76.6, 78), (71.4, 78.6), (64.6, 75), closed=True)
-    stipe = [p for line in _PEEL.stipe() for p in outside(line, tip, nail)]
-    skin = outside(_PEEL.skin, nail)
-    return tint(_PEEL.skin, 0.3) + fine(scratches) + main([*skin, *stipe, *outside(tip, nail)]) + main(nail)
+    """Draw a fingernail that scrapes the rim: it leaves scratches, one crumb comes off, and no strip."""
+    tip = smooth((98, 78), (86, 73), (74, 66), (65, 63.4), (59.6, 67), (60, 74), (66, 81), (75, 88), (82, 97))
+    nail = smooth((58, 62.6), (61.6, 59), (69, 61.4), (76, 66.6), (75.4, 71.6), (70, 72.6), (62.6, 70), closed=True)
+    finger = [*tip, (98, 97)]
+    scratches = [
+        p
+        for k, a in enumerate((107, 99, 91, 83))
+        for line in _PEEL.meridian(a, 0.62 + k % 2 * 0.06, 0.9)
+        for p in outside(line, finger, nail)
+    ]
+    crumb = smooth((53.6, 64.4), (52.4, 61.8), (54.4, 59.8), (56.6, 61.4), (56, 64), closed=True)
+    stipe = [p for line in _PEEL.stipe() for p in outside(line, finger, nail)]
+    shade = [q for p in without(_PEEL.skin, finger) for q in without(p, nail)]
+    return (
+        tint([*shade, crumb], 0.3)
+        + fine([*scratches, crumb])
+        + main([*outside(_PEEL.skin, finger, nail), *stipe, *outside(tip, nail), nail])
+    )
 
 
 # ---------------------------------------------------------------- jelly below the skin, cut lengthwise
@@ -86,42 +95,43 @@ def _cut_gills() -> str:
     return hatch(left, 90, 2.2) + hatch(mirrored(left), 90, 2.2) + main([edge, mirrored(edge)])
 
 
+#: Where the lifted skin leaves the cap, and both its sides from there to its free end.
+_LIFTED = smooth((44, 33.4), (56, 27), (68, 20), (80, 12))
+_LIFTED_UNDER = smooth((46, 35.6), (57, 30), (69, 23), (81.6, 15))
+
+
 def _gel_absent() -> str:
-    over, flesh = _cut_cap()
-    # The skin comes off as a short dry strip and leaves the flesh bare.
-    strip = smooth((60, 34.5), (66, 32), (71, 26), (73, 18))
-    under = smooth((64, 35.6), (69, 33.4), (74.5, 27), (76.5, 18.6))
-    grain = stipple(_FLESH_INSIDE, 6.2, 0.6, 3)
-    seen = outside(over, [*strip, *under[::-1]])
-    return grain + _cut_gills() + main([*seen, flesh, strip, under, straight((73, 18), (76.5, 18.6))])
+    """Draw skin that lies straight on the flesh; where it is lifted it leaves bare dry flesh, and nothing between."""
+    _, flesh = _cut_cap()
+    bare = smooth((8, 62), (11, 50), (25, 38), (44, 33.4))
+    under = smooth((10.4, 61.4), (13.2, 51.6), (26, 40.6), (46, 35.6))
+    surface = smooth((46, 35.6), (60, 36.4), (70, 40), (83.6, 51.4), (86.4, 61.4))
+    grain = [*smooth((15, 58), (27, 45), (47, 40), (68, 44), (81, 57)), *_FLESH_INSIDE[len(_FLESH_INSIDE) // 3 :]]
+    return (
+        stipple(grain, 5.6, 0.6, 3)
+        + _cut_gills()
+        + main([bare, _LIFTED, _LIFTED_UNDER, straight((80, 12), (81.6, 15)), flesh, surface])
+        + fine(under)
+    )
 
 
 def _gel_present() -> str:
+    """Draw a band of jelly between skin and flesh; it draws threads to the lifted skin."""
     _, flesh = _cut_cap()
-    jelly = smooth((12, 60), (17, 52), (30, 44), (48, 41), (66, 44), (79, 52), (84, 60))
+    jelly = smooth((8, 62), (17, 52), (30, 44), (48, 41), (66, 44), (79, 52), (88, 62))
     bare = smooth((8, 62), (11, 50), (25, 38), (44, 33.4))
-    lifted = smooth((44, 33.4), (56, 27), (68, 20), (80, 12))
-    under = smooth((46, 35.6), (57, 30), (69, 23), (81.6, 15))
-    band = [*bare, *smooth((44, 33.4), (71, 38), (85, 50), (88, 62)), *jelly[::-1]]
+    surface = smooth((46, 35.6), (60, 35.4), (71, 39), (84, 50), (88, 62))
     threads = [
-        smooth((x, y), ((x + x1) / 2 + 1.6, (y + y1) / 2), (x1, y1))
-        for x, y, x1, y1 in (
-            (56, 30.6, 57, 36),
-            (62, 27, 65, 38),
-            (68, 23.6, 73, 41),
-            (74, 20, 80, 45.6),
-            (79, 16.6, 85.4, 51),
-        )
+        smooth(_LIFTED_UNDER[len(_LIFTED_UNDER) * a // 100], (x + 1.4, y), surface[len(surface) * b // 100])
+        for a, x, y, b in ((44, 63, 31.6, 33), (62, 69.4, 32, 47), (80, 76, 33, 61), (97, 83, 36, 75))
     ]
-    drops = [ellipse(x, y, 1.6, 1) for x, y in ((15, 54), (22, 45.6), (31, 40.4), (41, 37.4), (82, 53.4), (73, 44))]
-    surface = smooth((46, 35.6), (60, 35), (71, 39), (85, 50), (88, 62))
-    grain = stipple(_FLESH_INSIDE, 6.2, 0.6, 3)
+    bubbles = [ellipse(x, y, 1.5, 1) for x, y in ((22.4, 44.6), (32, 39.8), (42, 38), (66, 40.4), (76, 46.2))]
     return (
-        tint(band, 0.14)
-        + grain
+        tint([*bare, *surface, *jelly[::-1]], 0.2)
+        + stipple(_FLESH_INSIDE, 6.2, 0.6, 3)
         + _cut_gills()
-        + main([bare, lifted, under, straight((80, 12), (81.6, 15)), flesh, jelly])
-        + fine([*threads, *drops, surface])
+        + main([bare, _LIFTED, _LIFTED_UNDER, straight((80, 12), (81.6, 15)), flesh, jelly])
+        + fine([*threads, *bubbles, surface])
     )
 
 
@@ -135,8 +145,8 @@ _FLESH_INSIDE = [
 DRAWINGS: Drawings = {
     "cap_skin": {
         "fast": _fast,
-        "partly": partial(_peeled, 0.52, 9.0, 9.0),
-        "wholly": partial(_peeled, 0.16, 5.0, 13.0),
+        "partly": partial(_peeled, 0.47, 12.0),
+        "wholly": partial(_peeled, 0.19, 6.0),
     },
     "cap_gel": {"absent": _gel_absent, "present": _gel_present},
 }

@@ -7,6 +7,7 @@ import math
 from trug.drawings.dome import Dome
 from trug.drawings.model import Drawings
 from trug.drawings.mosaic import cells, clipped
+from trug.drawings.scene import trunk
 from trug.drawings.stroke import (
     Point,
     arc,
@@ -20,8 +21,10 @@ from trug.drawings.stroke import (
     smooth,
     solid,
     stacked,
+    stipple,
     straight,
     tint,
+    turned,
 )
 
 __all__ = ["DRAWINGS"]
@@ -56,17 +59,10 @@ def _pale_centre() -> str:
 
 
 def _two_toned() -> str:
-    """Draw a cap that dries from the middle: the dark moist rim ends at a sharp uneven front."""
-    front = _HIGH.circle(0.5, 0.03)
-    behind = _HIGH.circle(0.58, 0.03)
+    """Draw a cap that dries from the middle: a pale tone and a dark moist one meet at a sharp uneven front."""
+    front = _HIGH.circle(0.41, 0.018)
     lines = [p for k in range(60) for p in _HIGH.meridian(k * 6, 0.86, 0.99)]
-    return (
-        tint([_HIGH.skin, front], 0.45)
-        + tint([behind, front], 0.35)
-        + main(front, closed=True)
-        + fine(lines)
-        + _cap(_HIGH)
-    )
+    return tint([_HIGH.skin, front], 0.6) + tint(front, 0.14) + fine(lines) + _cap(_HIGH)
 
 
 def _zoned() -> str:
@@ -259,41 +255,25 @@ def _lacquered() -> str:
 
 
 def _crusty() -> str:
-    """Draw a bracket on wood: dull hard ridges, cracks across them, and a chip that shows how thick the crust is."""
-    top, depth = 34.0, 40.0
-    edge = [(48 + 41 * math.cos(math.radians(a)), top + depth * math.sin(math.radians(a))) for a in range(0, 181, 2)]
-    chip = straight((57, 78), (58, 68.5), (62, 65), (66, 67), (71, 61), (75, 60), (78, 66))
-    rim = outside(edge, [*chip, (78, 78)])
-    low = smooth(edge[-1], (11, 52), (25, 73), (48, 81), (57, 80), (71, 73), (85, 52), edge[0])
-    bands = [
-        [(48 + 41 * f * math.cos(math.radians(a)) * (1 + 0.02 * math.sin(a / 9)),
-          top + depth * f * math.sin(math.radians(a)) * (1 + 0.03 * math.sin(a / 7))) for a in range(0, 181, 3)]
-        for f in (0.3, 0.36, 0.56, 0.62, 0.8, 0.86)
-    ]  # fmt: skip
-    ridges = [p for b in bands for p in outside(b, [*chip, (78, 78)])]
-    cracks = [
-        straight(*((48 + 41 * f * math.cos(math.radians(a + d)), top + depth * f * math.sin(math.radians(a + d)))
-                   for f, d in ((f0, 0), (f0 + 0.07, 3), (f0 + 0.13, -2), (f1, 2))))
-        for a, f0, f1 in ((24, 0.64, 0.79), (88, 0.64, 0.79), (118, 0.4, 0.55), (150, 0.64, 0.79), (60, 0.4, 0.55),
-                          (128, 0.88, 1.0), (100, 0.88, 1.0), (38, 0.4, 0.55), (168, 0.88, 1.0))
-    ]  # fmt: skip
-    wood = [
-        straight((14, 4), (14, top)),
-        straight((82, 4), (82, top)),
-        straight((14, 62), (14, 93)),
-        straight((82, 62), (82, 93)),
-    ]
-    bark = [
-        smooth((26, 6), (27, 16), (25, 26)),
-        smooth((46, 5), (45, 18), (47, 28)),
-        smooth((66, 8), (67, 18), (65, 27)),
-    ]
-    crust = [*edge, edge[0]]
-    flesh = [*chip, (74, 70), (66, 74)]
+    """Draw a bracket on wood, cut through: a dark crust, cracked and thick, that gives no way to a fingernail."""
+    top = smooth((17, 34), (34, 37), (52, 43), (70, 51), (82, 60), (86, 68))
+    below = smooth((17, 42), (33, 44.6), (50, 50.4), (66, 57.6), (76, 64.4), (79, 69.6))
+    edge = smooth((86, 68), (85.4, 71.4), (82.4, 73), (79, 69.6))
+    base = smooth((82.4, 73), (66, 79), (40, 82), (17, 82))
+    crust = [*top, *edge, *below[::-1]]
+    cracks = [straight((x, y), (x + d, y + 3), (x - d * 0.6, y + 5.4), (x + d * 0.4, y + 9))
+              for x, y, d in ((25, 34.4, 1.4), (40, 38, -1.6), (74.4, 53, 1.5))]  # fmt: skip
+    gaps = [[*c, *((x + 1.1, y) for x, y in reversed(c))] for c in cracks]
+    flesh = [*below, *base, (17, 42)]
+    finger, ink = _finger(15)
+    grain = [(x * 0.88 + 3.4, y * 0.84 + 11) for x, y in flesh]
     return (
-        tint([crust, flesh], 0.3)
-        + main([straight((7, top), (89, top)), *rim, chip, low, *ridges, *wood])
-        + fine([*cracks, *bark])
+        tint([crust, *gaps], 0.8)
+        + trunk(34, 82)
+        + main([*outside(top, finger), edge, base])
+        + stipple(grain, 6.4, 0.6)
+        + fine(below)
+        + ink
     )
 
 
@@ -310,49 +290,58 @@ def _finger(down: float) -> tuple[list[Point], str]:
     return placed, main(placed) + fine([(x, y + down) for x, y in nail])
 
 
-def _touched(down: float) -> str:
-    """Ink the cap and the finger that touches it, and the place where the finger presses."""
-    tip, finger = _finger(down)
-    return finger + main(outside(_LOW.skin, tip) + _LOW.stipe(93))
-
-
 def _dry() -> str:
-    """Draw a plain cap, a dry finger, and the short strokes of a finger that rubs without sticking."""
-    rubs = [smooth((x, y - 3), (x - 2, y), (x - 1, y + 3.5)) for x, y in ((57, 46), (52, 47), (47, 48.5))]
-    return fine(rubs) + _touched(11.5) + _roundness(_LOW)
+    """Draw a matt cap without any light on it; the finger that touched it comes away clean."""
+    _, finger = _finger(0)
+    matt = dots([_LOW.at(a, r) for a, r in _LOW.places(5.0, seed=3, most=0.94)], 0.5)
+    return matt + finger + main([_LOW.skin, *_LOW.stipe(93)])
+
+
+#: The pulp of the finger as it lies on the skin, and the turn of its long axis [degrees].
+_PRINT_AT = (53.5, 55.0)
+_PRINT_TURN = 38.0
 
 
 def _greasy() -> str:
-    """Draw a cap with half a shine; the finger has left a smear, and its print lies beside it."""
+    """Draw a cap with half a shine; the finger draws two short threads and leaves its print in the grease."""
     light = _shine(_LOW, 160, 195, 0.44, 0.62)
-    spot = ellipse(45, 60, 8, 6)
-    print_lines = [arc(45, 60, r, r * 0.75, 200, 520) for r in (5.2, 2.8)]
-    smear = [
-        smooth((52, 55), (57, 50), (62, 47)),
-        smooth((53.4, 58), (60, 52.5), (66, 49)),
-        smooth((53.6, 61), (62, 56), (69, 51)),
+    x, y = _PRINT_AT
+    mark = turned(ellipse(x, y, 7.6, 10.4), _PRINT_TURN, _PRINT_AT)
+    ridges = [
+        turned(arc(x, y + 1.2, 0.2 + 1.9 * k, 0.4 + 2.7 * k, 130, 410), _PRINT_TURN, _PRINT_AT) for k in (1, 2, 3)
     ]
-    return tint([_LOW.skin, light, spot], 0.2) + fine([*print_lines, *smear]) + _touched(11.5)
+    tip, finger = _finger(4.5)
+    threads = [
+        p
+        for line in (smooth((63.4, 36), (63.8, 39.6), (62, 44)), smooth((67.6, 36), (67.6, 40), (69.4, 46)))
+        for p in outside(line, tip, _LOW.skin)
+    ]
+    body = tint([_LOW.skin, light, mark], 0.2) + fine([*ridges, *threads])
+    return body + finger + main([_LOW.skin, *_LOW.stipe(93)])
 
 
 def _slimy() -> str:
     lights = [_shine(_LOW, 160, 215, 0.4, 0.66), _shine(_LOW, 136, 150, 0.44, 0.66)]
     tip, finger = _finger(3)
-    threads = [
-        smooth((61.5, 33), (62.3, 40), (59, 46.5)),
-        smooth((63.5, 35.5), (64.4, 41), (63.5, 47.5)),
-        smooth((66.5, 35.5), (67, 41), (68.5, 49)),
-        smooth((69, 34.5), (69.6, 41), (73.5, 51.5)),
-    ]
     # The rim of the slime runs down into drops, in one line.
-    drops = {10: 6.0, 24: 12.0, 38: 7.0, 56: 14.0, 74: 8.0}
-    hem: list[Point] = [_LOW.near_rim[0]]
+    drops = {14: 6.0, 28: 10.0, 42: 6.0, 58: 9.0, 75: 7.0}
+    hem: list[Point] = [_LOW.near_rim[0], _LOW.near_rim[4]]
     for k, long in drops.items():
         x, y = _LOW.near_rim[k]
         hem += [(x + 3.2, y + 1.2), (x + 1.9, y + long * 0.5), (x + 2.1, y + long), (x, y + long + 2.2),
                 (x - 2.1, y + long), (x - 1.9, y + long * 0.5), (x - 3.2, y + 1.2)]  # fmt: skip
-    rim = smooth(*hem, _LOW.near_rim[-1])
+    rim = smooth(*hem, _LOW.near_rim[86], _LOW.near_rim[90])
     slime = [*_LOW.crown, *rim]
+    threads = [
+        p
+        for line in (
+            smooth((61.5, 32), (62.3, 38), (58, 46.5)),
+            smooth((63.8, 34), (64.4, 40), (63, 47.5)),
+            smooth((66.6, 34), (67, 40), (68.5, 49)),
+            smooth((69, 33), (69.8, 40), (74.5, 51.5)),
+        )
+        for p in outside(line, tip, slime)
+    ]
     stipe = [p for line in _LOW.stipe(93) for p in outside(line, slime)]
     return tint([slime, *lights], 0.3) + finger + fine(threads) + main([*outside(_LOW.crown, tip), rim, *stipe])
 

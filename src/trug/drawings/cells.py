@@ -337,19 +337,20 @@ def _three_kinds() -> str:
         smooth((46, 34), (56, 32), (62, 26)), smooth((50, 62), (42, 64), (39, 58)), smooth((62, 46), (66, 38)),
         smooth((16, 30), (9, 30)),
     ]  # fmt: skip
-    binding = []
-    for line in twigs:
-        walls = _tube(line, 1.9)
-        binding.append([*walls[0], *walls[1][::-1], walls[0][0]])
-    thick = [_THIN[2], _THIN[0]]
-    shapes = []
-    ink = ""
-    for line in thick:
-        wall, bore = _tube(line, 4.6), _tube(line, 1.3)
-        shape, hollow = [*wall[0], *wall[1][::-1]], [*bore[0], *bore[1][::-1]]
-        ink += tint([shape, hollow], 0.45) + main([p for w in wall for p in outside(w, *binding)])
-        shapes.append(shape)
-    return ink + main(united(binding)) + _thin_hyphae([_THIN[4]], [*binding, *shapes])
+    thick = [_thick_hypha(line) for line in (_THIN[2], _THIN[0])]
+    front = [shape for _, shape in thick]
+    binding = [_rounded(line, 1.9) for line in twigs]
+    shown = [p for line in united(binding) for p in outside(line, *front)]
+    return "".join(ink for ink, _ in thick) + main(shown) + _thin_hyphae([_THIN[4]], [*front, *binding])
+
+
+def _rounded(line: list[Point], half: float) -> list[Point]:
+    """Return the outline of a hypha with round ends."""
+    left, right = _tube(line, half)
+    (x0, y0), (x1, y1) = line[0], line[-1]
+    start = math.degrees(math.atan2(right[0][1] - y0, right[0][0] - x0))
+    end = math.degrees(math.atan2(left[-1][1] - y1, left[-1][0] - x1))
+    return [*left, *arc(x1, y1, half, half, end, end - 180), *right[::-1], *arc(x0, y0, half, half, start, start - 180)]
 
 
 def _round_nests() -> str:

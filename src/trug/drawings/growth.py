@@ -33,7 +33,10 @@ def _stand(mushrooms: Sequence[tuple[float, float, float, float]], grass: Sequen
 
 
 def _single() -> str:
-    return _stand([(48, 74, 40, 0)], [(14, 78), (74, 80)]) + fine(smooth((6, 80), (30, 78), (66, 80), (90, 79)))
+    """Draw one mushroom in the ground, which runs on both sides from the foot of its stipe."""
+    cap, stipe = little_mushroom(48, 76, 40)
+    earth = smooth((6, 77), (26, 75.4), (48, 75.6), (70, 76.4), (90, 75))
+    return main(stacked([cap, stipe])) + fine([*outside(earth, stipe), *_tufts((14, 76.4), (74, 76.2))])
 
 
 def _scattered() -> str:

@@ -14,6 +14,7 @@ from trug.drawings.stroke import (
     arc,
     ellipse,
     fine,
+    hair,
     hatch,
     inside,
     level,
@@ -215,13 +216,13 @@ def _from_a_point() -> str:
 
 
 def _comb(gap: float, count: int) -> str:
-    """Draw gills hanging from the cap flesh, cut across half way to the edge; each is 24 units deep."""
+    """Draw gills hanging from the cap flesh, cut across half way to the edge; each is 20 units deep."""
     thick = 2.2
     left = 48 - (count - 1) * (gap + thick) / 2
     lines: list[list[Point]] = []
     for k in range(count):
         x = left + k * (gap + thick)
-        lines.append(straight((x - thick / 2, 46), (x - 0.5, 70), (x + 0.5, 70), (x + thick / 2, 46)))
+        lines.append(straight((x - thick / 2, 46), (x - 0.5, 66), (x + 0.5, 66), (x + thick / 2, 46)))
     flesh = [*smooth((5, 46), (5, 34), (24, 26), (48, 23), (72, 26), (91, 34), (91, 46)), (5, 46)]
     return main(flesh) + tint(flesh, 0.1) + solid(lines)
 
@@ -255,17 +256,26 @@ def _gill_edge(state: str) -> str:
 
 
 def _gill_edge_split() -> str:
-    """Draw one gill from its side; its edge has opened into two lips that curl away from each other."""
-    edge = smooth((10, 60), (48, 66), (86, 60))
-    lip = smooth((10, 60), (5, 70), (6, 82), (14, 86), (20, 80), (16, 74))
-    far = smooth((86, 60), (91, 68), (92, 78), (88, 85), (82, 86))
-    roll = smooth((14, 86), (48, 92), (82, 86))
-    inner = smooth((20, 80), (48, 85), (86, 76))
+    """Draw one gill from its cut end: its edge has parted into two lips, each curled away to its own side."""
+    back: Point = (36, -9)
+    right_lip = smooth((32, 45), (33, 55), (38, 66), (45, 71.6), (52.6, 69.6), (55.4, 62.6), (51.4, 57), (46, 59.4),
+                       (47, 63.4))  # fmt: skip
+    left_lip = mirrored(right_lip, 31)
+    stem = [(27, 27), (35, 27), (34.4, 50), (27.6, 50)]
+    roll = smooth((43.4, 73), (51, 72.8), (57, 66.6), (56.4, 59), (51, 55.4))
+    far = moved(roll, *back)
+    face = [(35, 27), (35 + back[0], 27 + back[1]), far[-1], roll[-1], (45, 62), (36.6, 61), (33.4, 50), (34, 27)]
+    cylinder = [*roll, *far[::-1]]
+    flesh = straight((8, 27), (8, 16), (8 + back[0], 16 + back[1]), (90, 16 + back[1]), (90, 27 + back[1]),
+                     (54, 27), closed=True)  # fmt: skip
     return (
-        _one_gill(edge, 0.2)
-        + main([lip, far, roll])
-        + fine([inner, smooth((12, 66), (48, 72), (86, 66))])
-        + tint([*lip, *roll, *far[::-1], *edge[::-1]], 0.08)
+        tint([*without(face, flesh), cylinder], 0.2)
+        + tint(flesh, 0.1)
+        + main([flesh, straight((8, 16), (54, 16)), straight((54, 16), (90, 7)), straight((54, 16), (54, 27))])
+        + main([far, straight(roll[0], far[0]), straight(roll[-1], far[-1])])
+        + main(outside(straight((35 + back[0], 27 + back[1]), far[-1]), flesh))
+        + solid(stem)
+        + hair([right_lip, left_lip], 5.4)
     )
 
 
@@ -338,26 +348,33 @@ def _veined() -> str:
 
 
 def _inking(melts: bool) -> str:
-    """Draw an old cap: its lower part stays, or melts into black drops."""
+    """Draw an old cap, tipped so that its gills are seen: they stay and dry, or melt into black drops."""
     edge_y = 58
     half = level((48, 10), (34, 15), (24, 34), (15, edge_y - 3 if melts else edge_y))
     foot = smooth((44, 50), (44, 76), (43, 91))
     low = smooth((43, 91), (48, 92.4), (53, 91))
-    lines = [straight((48 + d * 0.55, 34), (48 + d, edge_y - 2)) for d in range(-26, 27, 5)]
+    stipe = [*foot, *mirrored(foot)]
     if not melts:
-        rim = smooth((15, edge_y), (32, edge_y + 4), (48, edge_y + 5), (64, edge_y + 4), (81, edge_y))
-        stem = outside(foot, [*rim, (81, 40), (15, 40)])
-        return main([half, mirrored(half), rim, low, *stem, *[mirrored(s) for s in stem]]) + fine(lines)
-    ragged = smooth((15, 55), (17, 63), (22, 57), (26, 66), (31, 58), (36, 68), (42, 58), (48, 67), (54, 58), (59, 69),
-                    (65, 58), (70, 66), (75, 57), (79, 63), (81, 55))  # fmt: skip
+        mouth = ellipse(48, edge_y, 33, 12)
+        gills = [straight(*_ray(a * 10, 0.2 if a % 2 else 0.5, 0.95, 48, edge_y, 33, 12)) for a in range(36)]
+        stem = [*arc(48, edge_y - 1, 4, 1.4, 180, 360), *mirrored(foot)[::-1], *foot[::-1]]
+        sides = [p for line in (foot, mirrored(foot)) for p in line if p[1] >= edge_y - 1]
+        legs = [[p for p in sides if p[0] < 48], [p for p in sides if p[0] > 48]]
+        return (
+            tint(without(mouth, stem), 0.1)
+            + main([half, mirrored(half), *outside(mouth, stem), low, *legs])
+            + fine([p for g in gills for p in outside(g, stem)])
+        )
+    ragged = smooth((15, 55), (17, 63), (22, 57), (26, 66), (31, 58), (36, 67), (42, 58), (48, 59.6), (54, 58),
+                    (59, 68), (65, 58), (70, 66), (75, 57), (79, 63), (81, 55))  # fmt: skip
     ink = [*ragged, *smooth((81, 55), (68, 49), (48, 47), (28, 49), (15, 55))]
-    drops = [_drop(x, y, r) for x, y, r in ((26, 77, 2.4), (36, 83, 2.8), (60, 80, 2.6), (71, 76, 2.2), (18, 74, 2))]
-    stem = outside(foot, ink)
+    drops = [_drop(x, y, r) for x, y, r in ((26, 77, 2.4), (35, 83, 2.8), (60, 80, 2.6), (71, 76, 2.2), (18, 74, 2))]
+    stem = [p for p in foot if p[1] > 57]
     return (
-        main([half, mirrored(half), low, *stem, *[mirrored(s) for s in stem]])
+        main([half, mirrored(half), low, stem, mirrored(stem)])
         + solid([ink, *drops])
-        + solid(ellipse(63, 91, 9, 1.9))
-        + fine([straight((48 + d * 0.6, 30), (48 + d * 0.8, 44)) for d in range(-24, 25, 6)])
+        + solid(without(ellipse(48, 91, 17, 2.2), [*stipe, *low[::-1]]))
+        + fine([straight((48 + d * 0.62, 28), (48 + d, 46.4 - (24 - abs(d)) * 0.03)) for d in range(-24, 25, 6)])
     )
 
 
@@ -386,8 +403,8 @@ DRAWINGS: Drawings = {
     "gill_spacing": {
         "crowded": partial(_comb, 1.6, 22),
         "close": partial(_comb, 7.0, 9),
-        "spaced": partial(_comb, 15.0, 5),
-        "distant": partial(_comb, 37.0, 3),
+        "spaced": partial(_comb, 20.0, 4),
+        "distant": partial(_comb, 36.5, 3),
     },
     "gill_edge": {
         **{state: partial(_gill_edge, state) for state in ("even", "paler", "darker", "ragged")},

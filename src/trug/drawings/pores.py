@@ -10,6 +10,7 @@ from trug.drawings.stroke import (
     FINE,
     Point,
     arc,
+    dots,
     ellipse,
     fine,
     hatch,
@@ -61,45 +62,61 @@ WINDING_PORES = [
     _worm((74, 74), (84, 75)),
 ]
 
-_PATCH = straight((7, 7), (89, 7), (89, 80), (7, 80), closed=True)
-#: Length of the millimetre bar under the pores [units].
+_PATCH = straight((7, 5), (89, 5), (89, 77), (7, 77), closed=True)
+#: A millimetre of the ruler under the pores [units].
 _MILLIMETRE = 40.0
 
 
 def _patch(mouths: str) -> str:
-    """Draw a square of pore surface over a bar of one millimetre."""
-    left, right = 48 - _MILLIMETRE / 2, 48 + _MILLIMETRE / 2
-    bar = [straight((left, 89), (right, 89)), straight((left, 86), (left, 92)), straight((right, 86), (right, 92))]
-    return main(bar) + fine(_PATCH) + mouths
+    """Draw a square of pore surface; along its lower edge lies a ruler with its millimetre marks."""
+    ruler = [straight((2, 77), (94, 77)), straight((2, 93), (94, 93))]
+    marks = [straight((48 + k * _MILLIMETRE, 77), (48 + k * _MILLIMETRE, 87)) for k in (-1, 0, 1)]
+    body = tint([(2, 77), (94, 77), (94, 93), (2, 93)], 0.14)
+    return body + main([*ruler, *marks]) + fine(_PATCH) + mouths
 
 
 def _maze_pores() -> str:
-    return _patch(tint(WINDING_PORES, 0.2) + fine(WINDING_PORES))
+    mouths = [[(x, y - 2.5) for x, y in mouth] for mouth in WINDING_PORES]
+    return _patch(tint(mouths, 0.2) + fine(mouths))
 
 
 def _pore_field(per_mm: float) -> str:
     pitch = _MILLIMETRE / per_mm
+    if pitch < 6:
+        return _patch(_pricks(pitch))
     if pitch < 15:
         return _patch(_fine_mouths(pitch))
     mouths: list[list[Point]] = []
-    for j in range(-1, math.ceil(73 / (pitch * 0.87)) + 2):
+    for j in range(-1, math.ceil(72 / (pitch * 0.87)) + 2):
         for i in range(-1, math.ceil(82 / pitch) + 2):
             wobble = math.sin(i * 2.4 + j * 1.7)
-            x, y = 9 + pitch * (i + j % 2 / 2), 7 + pitch * (0.34 + j * 0.87)
+            x, y = 9 + pitch * (i + j % 2 / 2), 5 + pitch * (0.34 + j * 0.87)
             mouths.append(ellipse(x, y, pitch * (0.37 + 0.04 * wobble), pitch * (0.37 - 0.04 * wobble)))
     seen = [m for m in mouths if inside(m, _PATCH)]
-    held = [[(min(max(x, 7), 89), min(max(y, 7), 80)) for x, y in m] for m in seen]
+    held = [[(min(max(x, 7), 89), min(max(y, 5), 77)) for x, y in m] for m in seen]
     return _patch(tint(held, 0.2) + fine([part for m in seen for part in inside(m, _PATCH)]))
+
+
+def _pricks(pitch: float) -> str:
+    """Draw pores so small that each is a prick."""
+    columns, rows = int(79 / pitch), int(69 / (pitch * 0.87))
+    shift = (columns - 1) / 2, (rows - 1) / 2
+    pricks = [
+        (48 + pitch * (i - shift[0] + (0.25 if j % 2 else -0.25)), 41 + pitch * 0.87 * (j - shift[1]))
+        for j in range(rows)
+        for i in range(columns)
+    ]
+    return dots(pricks, 0.75)
 
 
 def _fine_mouths(pitch: float) -> str:
     """Draw many small whole mouths; as arcs of one path they weigh little."""
     mouths: list[str] = []
-    columns, rows = int(80 / pitch - 0.5), int(71 / (pitch * 0.87))
+    columns, rows = int(80 / pitch - 0.5), int(70 / (pitch * 0.87))
     for j in range(rows):
         for i in range(columns):
             x = 48 + pitch * (i - (columns - 1) / 2 + (0.25 if j % 2 else -0.25))
-            y = 43.5 + pitch * 0.87 * (j - (rows - 1) / 2)
+            y = 41 + pitch * 0.87 * (j - (rows - 1) / 2)
             wobble = 0.03 * math.sin(i * 2.4 + j * 1.7)
             rx, ry = pitch * (0.36 + wobble), pitch * (0.36 - wobble)
             half = f"A{rx:.1f} {ry:.1f} 0 1 0"
@@ -126,7 +143,7 @@ def _tubes(layers: int) -> str:
 
 DRAWINGS: Drawings = {
     "pore_size": {
-        "invisible": partial(_pore_field, 6.0),
+        "invisible": partial(_pore_field, 9.0),
         "fine": partial(_pore_field, 3.0),
         "medium": partial(_pore_field, 1.5),
         "coarse": partial(_pore_field, 0.7),

@@ -10,6 +10,7 @@ from trug.drawings.mosaic import cells, clipped
 from trug.drawings.stroke import (
     Point,
     Points,
+    arc,
     contains,
     dot,
     dots,
@@ -24,6 +25,7 @@ from trug.drawings.stroke import (
     stipple,
     straight,
     tint,
+    turned,
     united,
 )
 
@@ -37,7 +39,18 @@ def _spore(shape: Points, inner: str = "", foot_y: float | None = None, lean: fl
     """Draw one spore and its foot in one line; ``foot_y`` is where the foot begins, ``lean`` moves it sideways."""
     y = max(p[1] for p in shape) if foot_y is None else foot_y
     foot = [(48 + lean + px, y + py) for px, py in _APICULUS]
-    return main(united([shape, foot])) + tint(shape, 0.08) + inner
+    whole = _joined(united([shape, foot]))
+    return main(whole, closed=True) + tint(whole, 0.08) + inner
+
+
+def _joined(parts: list[list[Point]]) -> list[Point]:
+    """Return parts of an outline, one after another as they meet, as one closed line."""
+    line, todo = list(parts[0]), list(parts[1:])
+    while todo:
+        _, k, back = min((math.dist(line[-1], part[end]), k, end) for k, part in enumerate(todo) for end in (0, -1))
+        part = todo.pop(k)
+        line += part[::-1] if back else part
+    return line
 
 
 # ---------------------------------------------------------------- shape
@@ -140,7 +153,7 @@ def _spines() -> str:
         straight((x - 2 * math.sin(a), y + 2 * math.cos(a)), (x + 8.5 * math.cos(a), y + 8.5 * math.sin(a)),
                  (x + 2 * math.sin(a), y - 2 * math.cos(a)))
         for (x, y), a in _rim(26, 25, 31)
-        if abs(a - math.pi / 2) > 0.1
+        if not (y > 60 and 38 < x < 53)
     ]  # fmt: skip
     face = [straight((x, y + 2), (x + (x - 48) * 0.16, y - 3 + (y - 46) * 0.08)) for x, y in
             spread(scaled(shape, 0.82, (48, 46)), 10)]  # fmt: skip
@@ -153,7 +166,10 @@ def _knobs() -> str:
         (48 + (26 + 4 * math.cos(6 * a)) * math.cos(a), 46 + (32 + 4 * math.cos(6 * a)) * math.sin(a))
         for a in (math.radians(k) for k in range(361))
     ]
-    knobs = [smooth((x - 6, y + 3), (x, y - 4), (x + 6, y + 3)) for x, y in ((39, 34), (58, 36), (47, 58))]
+    knobs = [
+        turned(arc(x, y, 4.6, 4.6, 100, 350), turn, (x, y))
+        for x, y, turn in ((43, 31, 0), (60, 36, 20), (32, 47, -20), (49, 49, 10), (65, 53, 30), (43, 65, 0))
+    ]
     return _spore(shape, fine(knobs), foot_y=74)
 
 

@@ -21,11 +21,13 @@ from trug.drawings.stroke import (
     outside,
     scaled,
     smooth,
+    solid,
     spread,
     stipple,
     straight,
     tint,
     turned,
+    without,
 )
 
 __all__ = ["DRAWINGS"]
@@ -36,6 +38,7 @@ _SIDE = smooth((35, 19.6), (34, 50), (32, 91))
 _STIPE = [*_SIDE, *mirrored(_SIDE)]
 #: Where the stipe is cut off below.
 _CUT_OFF = smooth((32, 91), (48, 93), (64, 91))
+_WHOLE = [*_SIDE, *_CUT_OFF, *mirrored(_SIDE)]
 _CAP_PIECE = [smooth((6, 14), (48, 20), (90, 14)), smooth((6, 14), (9, 7), (14, 2)), smooth((90, 14), (87, 7), (82, 2))]
 
 
@@ -50,20 +53,21 @@ def _half_width(y: float) -> float:
 
 
 def _even() -> str:
-    return _standing(tint(_STIPE, 0.22))
+    return _standing(tint(_WHOLE, 0.22))
 
 
 def _darkening(top_shade: float, base_shade: float) -> str:
     """Draw a wash that grows from one end to the other: thin washes laid one over another."""
-    steps = 14
+    steps = 32
     least, most = min(top_shade, base_shade), max(top_shade, base_shade)
     once = 1 - (1 - (most - least)) ** (1 / steps)
-    washes = tint(_STIPE, least) if least > 0 else ""
+    washes = tint(_WHOLE, least) if least > 0 else ""
     for k in range(steps):
-        edge = 20 + 71 * (k + 0.5) / steps
-        high, low = (20.0, edge) if top_shade > base_shade else (edge, 91.0)
+        edge = 19.6 + 71.4 * (k + 0.5) / steps
+        high, low = (19.6, edge) if top_shade > base_shade else (edge, 91.0)
         a, b = _half_width(high), _half_width(low)
-        washes += tint([(48 - a, high), (48 + a, high), (48 + b, low), (48 - b, low)], round(once, 3))
+        end = _CUT_OFF[::-1] if low >= 91 else [(48 + b, low), (48 - b, low)]
+        washes += tint([(48 - a, high), (48 + a, high), *end], round(once, 3))
     return _standing(washes)
 
 
@@ -172,10 +176,19 @@ def _dotted() -> str:
 
 
 def _pitted() -> str:
-    inner = [(x + (4 if x < 48 else -4), min(y, 86)) for x, y in _STIPE]
-    pits = [ellipse(x, y, 3, 4.2) for x, y in spread(inner, 12.5, 2, besides=[[(30, 0), (66, 0), (66, 25), (30, 25)]])]
-    shine = [smooth((x[0][0] - 4.4, x[0][1] - 1.5), (x[0][0] - 3.9, x[0][1] - 2.4)) for x in pits]
-    return _standing(tint(pits, 0.25) + fine([*pits, *shine]))
+    """Draw pits lit from above: dark under the upper edge, light on the lower lip; some bite into the outline."""
+    inner = [(x + (5 if x < 48 else -5), min(y, 85)) for x, y in _STIPE]
+    under_cap = [(30.0, 0.0), (66.0, 0.0), (66.0, 25.0), (30.0, 25.0)]
+    hollows = [ellipse(x, y, 3.6, 4.6) for x, y in spread(inner, 13, 2, besides=[under_cap])]
+    bites = [ellipse(48 + side * (_half_width(y) + 0.6), y, 3.2, 5.2) for side, y in _BITES]
+    sides = [p for line in (_SIDE, mirrored(_SIDE)) for p in outside(line, *bites)]
+    notches = [p for bite in bites for p in inside(bite, _STIPE)]
+    shade = [s for h in hollows for s in without(h, [(x, y + 2.4) for x, y in h])]
+    return _standing(main([*sides, _CUT_OFF, *notches]) + tint(hollows, 0.3) + solid(shade), sides=False)
+
+
+#: Where pits bite into the outline: -1 left or 1 right, and how low.
+_BITES = ((-1, 41.0), (1, 55.0), (-1, 69.0), (1, 80.0))
 
 
 def _ribbed() -> str:

@@ -253,13 +253,13 @@ def _egg(inner: str, rind: float = 0.92) -> str:
 
 
 def _even_white() -> str:
-    """Draw a dark skin, so that the bare flesh within reads as white."""
-    return _egg(tint([_EGG, scaled(_EGG, 0.9)], 0.6), 0.9)
+    """Draw bare flesh within the skin; a few dots far apart say that it is flesh and not air."""
+    return _egg(stipple(scaled(_EGG, 0.82), 12, 0.6, 2))
 
 
 def _even_coloured() -> str:
     inner = scaled(_EGG, 0.92)
-    return _egg(tint(inner, 0.18) + stipple(scaled(_EGG, 0.86), 4, 0.75))
+    return _egg(tint(inner, 0.26) + stipple(scaled(_EGG, 0.86), 4, 0.75))
 
 
 def _dark_marbled() -> str:
