@@ -9,10 +9,12 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import shutil
 import sqlite3
 import tempfile
 import zipfile
+import zlib
 from collections.abc import Callable
 from contextlib import closing
 from dataclasses import dataclass
@@ -34,12 +36,14 @@ PIECE = 1 << 20
 #: A manifest is never larger [bytes].
 MOST_MANIFEST = 256 << 20
 
+SHA256 = re.compile("[0-9a-f]{64}")
+
 Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True)
 class Backup:
-    """What a backup holds. ``missing`` are photos that the records name but the store no longer has."""
+    """What a backup holds. ``missing`` are photos that the records name but the store lacks or holds damaged."""
 
     path: Path
     finds: int
@@ -58,7 +62,7 @@ def back_up(database: Database, path: Path, progress: Progress | None = None) ->
     Raises
     ------
     InputError
-        The database is not SQLite, or the file cannot be written.
+        The database is not SQLite or damaged, or the file cannot be written.
     """
     if database.engine.dialect.name != "sqlite":
         raise InputError("only a database in the data folder is backed up here; use pg_dump for PostgreSQL")
@@ -67,6 +71,8 @@ def back_up(database: Database, path: Path, progress: Progress | None = None) ->
         with tempfile.TemporaryDirectory(dir=path.parent, prefix=".trug-") as folder:
             copy = Path(folder) / DATABASE_FILE
             _copy_database(Path(str(database.engine.url.database)), copy)
+            if not _sound(copy):
+                raise InputError("the records are damaged, so no backup is written; keep the earlier ones")
             finds, photos = _contents(copy)
             handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".trug-")
             with os.fdopen(handle, "w+b") as out:
@@ -74,16 +80,18 @@ def back_up(database: Database, path: Path, progress: Progress | None = None) ->
                 out.flush()
                 os.fsync(out.fileno())
             os.replace(temporary, path)
-    except OSError as error:
+            temporary = ""
+    except (OSError, sqlite3.Error) as error:
+        raise InputError(f"cannot be written: {getattr(error, 'strerror', None) or error}", file=str(path)) from None
+    finally:
         if temporary:
             Path(temporary).unlink(missing_ok=True)
-        raise InputError(f"cannot be written: {error.strerror}", file=str(path)) from None
     return Backup(path, finds, len(photos) - len(missing), tuple(missing), path.stat().st_size, made_at)
 
 
 def _copy_database(source: Path, target: Path) -> None:
     with closing(sqlite3.connect(source)) as live, closing(sqlite3.connect(target)) as copy:
-        live.backup(copy, pages=2000)
+        live.backup(copy)  # in one step: copied in pieces it begins anew at each write of another one
         copy.execute("PRAGMA journal_mode = DELETE")
 
 
@@ -104,10 +112,10 @@ def _pack(
         archive.write(copy, DATABASE_FILE, zipfile.ZIP_DEFLATED)
         parts[DATABASE_FILE] = _digest(copy)
         for n, sha256 in enumerate(photos, 1):
-            if sha256 in store:
-                archive.write(store.path(sha256), f"{PHOTO_FOLDER}/{sha256}")
+            try:
+                archive.writestr(f"{PHOTO_FOLDER}/{sha256}", store.open(sha256))
                 parts[f"{PHOTO_FOLDER}/{sha256}"] = sha256
-            else:
+            except UnreadableError:  # one rotten photo must not spoil the rest
                 missing.append(sha256)
             if progress is not None:
                 progress(n, len(photos))
@@ -142,22 +150,21 @@ def restore(path: Path, folder: Path, *, replace: bool = False, progress: Progre
     UnreadableError
         The file is no backup, damaged, or made by a newer program.
     InputError
-        The folder holds records already, or cannot be written.
+        The folder holds records or anything else already, or cannot be written.
     """
     if not replace and (folder / DATABASE_FILE).exists():
         raise InputError("holds records already; say --replace to set them aside first", file=str(folder))
     try:
+        if not replace and folder.exists() and any(folder.iterdir()):
+            raise InputError("is not empty; name another folder, or say --replace to set it aside", file=str(folder))
         folder.parent.mkdir(parents=True, exist_ok=True)
         fresh = Path(tempfile.mkdtemp(dir=folder.parent, prefix=".trug-restore-"))
     except OSError as error:
         raise InputError(f"cannot be written: {error.strerror}", file=str(folder)) from None
     try:
         manifest = _unpack(path, fresh, progress)
-        if folder.exists():
-            aside = folder.with_name(f"{folder.name}.before-{manifest['restored_at'].replace(':', '')}")
-            os.replace(folder, aside)
-        os.replace(fresh, folder)
-    except zipfile.BadZipFile:
+        _exchange(fresh, folder, f"{folder.name}.before-{manifest['restored_at'].replace(':', '')}")
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError):
         raise UnreadableError("is no backup, or is damaged; try another one", file=str(path)) from None
     except OSError as error:
         raise InputError(f"cannot be restored: {error.strerror or error}", file=str(path)) from None
@@ -165,6 +172,19 @@ def restore(path: Path, folder: Path, *, replace: bool = False, progress: Progre
         shutil.rmtree(fresh, ignore_errors=True)
     photos = len(manifest["parts"]) - 1
     return Backup(path, manifest["finds"], photos, tuple(manifest["missing"]), path.stat().st_size, manifest["made_at"])
+
+
+def _exchange(fresh: Path, folder: Path, aside: str) -> None:
+    """Give the fresh folder the place of another, which is set aside; neither is changed where that fails."""
+    if not folder.exists():
+        os.replace(fresh, folder)
+        return
+    os.replace(folder, folder.with_name(aside))
+    try:
+        os.replace(fresh, folder)
+    except OSError:
+        os.replace(folder.with_name(aside), folder)
+        raise
 
 
 def _unpack(path: Path, fresh: Path, progress: Progress | None) -> dict[str, Any]:
@@ -177,7 +197,9 @@ def _unpack(path: Path, fresh: Path, progress: Progress | None) -> dict[str, Any
             parts: dict[str, str] = dict(manifest["parts"])
             newer = manifest["database"] > NEWEST
             known = manifest["format"] == FORMAT and DATABASE_FILE in parts
-        except (ValueError, KeyError, TypeError):
+            told = (int(manifest["finds"]), tuple(manifest["missing"]), str(manifest["made_at"]))
+            known = known and told == (manifest["finds"], tuple(manifest["missing"]), manifest["made_at"])
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
             raise damaged from None
         if not known:
             raise damaged
@@ -187,16 +209,29 @@ def _unpack(path: Path, fresh: Path, progress: Progress | None) -> dict[str, Any
         for n, (name, sha256) in enumerate(sorted(parts.items()), 1):
             if name == DATABASE_FILE:
                 target = fresh / DATABASE_FILE
-            elif name == f"{PHOTO_FOLDER}/{sha256}":
-                target = store.path(sha256)  # refuses what is no SHA-256, so that nothing lands elsewhere
+            elif SHA256.fullmatch(str(sha256)) and name == f"{PHOTO_FOLDER}/{sha256}":
+                target = store.path(sha256)  # named by a digest alone, so that nothing lands elsewhere
             else:
                 raise damaged
             if name not in archive.namelist() or _extract(archive, name, target) != sha256:
                 raise damaged
             if progress is not None:
                 progress(n, len(parts))
+    if not _sound(fresh / DATABASE_FILE):
+        raise damaged
     manifest["restored_at"] = now_text()
     return dict(manifest)
+
+
+def _sound(path: Path) -> bool:
+    """Whether a file is an undamaged database of ours."""
+    try:
+        with closing(sqlite3.connect(path)) as database:
+            found = database.execute("select version_num from alembic_version").fetchone()
+            whole = database.execute("pragma quick_check").fetchone() == ("ok",)
+    except sqlite3.Error:
+        return False
+    return whole and found is not None and str(found[0]) <= NEWEST
 
 
 def _extract(archive: zipfile.ZipFile, name: str, target: Path) -> str:

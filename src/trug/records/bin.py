@@ -14,7 +14,7 @@ from trug.records.database import Database, now_text
 from trug.records.gatherings import refresh
 from trug.records.history import Unit, expired, row_kinds
 from trug.records.reasoning import Reasoner
-from trug.records.signing import void_signatures
+from trug.records.signing import refresh_signed, void_signatures
 from trug.records.tables import (
     Base,
     Batch,
@@ -88,6 +88,8 @@ def _called(session: Session, row: Any) -> str:
 def put_in_bin(unit: Unit, reasoner: Reasoner, what: str, row_id: str) -> None:
     """Delete a thing; it can be brought back for thirty days."""
     row = unit.get(_kind(what), row_id)
+    if isinstance(row, SignatureRow):
+        raise InputError("a signature is not deleted; withdraw it and say why, so that its batches are flagged")
     if isinstance(row, Person) and _owner(unit.session) == row.id:
         raise InputError("you cannot delete yourself; choose another person first")
     unit.delete(row)
@@ -97,8 +99,19 @@ def put_in_bin(unit: Unit, reasoner: Reasoner, what: str, row_id: str) -> None:
 def bring_back(unit: Unit, reasoner: Reasoner, what: str, row_id: str) -> None:
     """Take a thing out of the bin, as it was."""
     row = unit.get(_kind(what), row_id, deleted=True)
+    if isinstance(row, Batch):
+        _refuse_twice_taken(unit.session, row)
     unit.bring_back(row)
     _after(unit, reasoner, row, "a part of it was brought back")
+
+
+def _refuse_twice_taken(session: Session, batch: Batch) -> None:
+    mine = select(BatchPart.fruitbody_id).where(BatchPart.batch_id == batch.id, BatchPart.deleted_at.is_(None))
+    query = select(Batch.name).join(BatchPart, BatchPart.batch_id == Batch.id)
+    query = query.where(Batch.id != batch.id, Batch.deleted_at.is_(None), BatchPart.deleted_at.is_(None))
+    other = session.scalar(query.where(BatchPart.fruitbody_id.in_(mine)).limit(1))
+    if other is not None:
+        raise InputError(f"its fruitbodies are in another batch by now ({other}); delete that one first")
 
 
 def _kind(what: str) -> type[Any]:
@@ -116,6 +129,8 @@ def _owner(session: Session) -> Any:
 
 def _after(unit: Unit, reasoner: Reasoner, row: Any, why: str) -> None:
     """Let go of the signatures that rested on it, and work out anew what follows."""
+    if isinstance(row, Confirmation):
+        refresh_signed(unit, reasoner, row.person_id, row.taxon)
     find_id = row.id if isinstance(row, FindRow) else getattr(row, "find_id", None)
     if find_id is None:
         return
@@ -131,7 +146,8 @@ def _after(unit: Unit, reasoner: Reasoner, row: Any, why: str) -> None:
 def erase_expired(database: Database, now: str | None = None) -> int:
     """Erase for good what was deleted more than thirty days ago, with its history and photos; return how many things.
 
-    What others still refer to stays hidden instead: a person whose looks stand, a place where finds lie.
+    What others still refer to stays hidden instead: a person whose looks stand or who changed something, a place
+    where finds lie, a look that a later one corrects, and everything that a batch rests on.
     """
     before = expired(now or now_text())
     count = 0
@@ -184,8 +200,27 @@ def _erase(session: Session, kind: type[Any], ids: Iterable[str]) -> None:
         session.execute(delete(kind).where(kind.id == row_id))
 
 
+def _batch_rests_on(session: Session, kind: type[Any], row_id: str) -> bool:
+    """Whether a batch was made of the find that a row belongs to, or under a signature that a confirmation allowed."""
+    row = session.get(kind, row_id)
+    if isinstance(row, Confirmation):
+        query = select(SignatureRow.find_id).where(SignatureRow.person_id == row.person_id)
+        finds = session.scalars(query.where(SignatureRow.taxon == row.taxon).distinct())
+        return any(_in_batch(session, find_id) for find_id in finds)
+    find_id = getattr(row, "find_id", None)
+    return find_id is not None and _in_batch(session, find_id)
+
+
 def _referred_to(session: Session, kind: type[Any], row_id: str) -> bool:
-    """Whether any row of another table names this one."""
+    """Whether anything else rests on a row: another one names it, a batch was made of it, it changed something."""
+    if _batch_rests_on(session, kind, row_id):
+        return True
+    if kind is LookRow and session.scalar(select(LookRow.id).where(LookRow.supersedes == row_id).limit(1)):
+        return True
+    if kind is Person:
+        acted = select(Event.id).where(Event.person_id == row_id, Event.entity_id != row_id)
+        if session.scalar(acted.limit(1)) is not None:
+            return True
     for table in Base.metadata.sorted_tables:
         for column in table.columns:
             names_it = any(key.column.table is kind.__table__ for key in column.foreign_keys)

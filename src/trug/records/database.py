@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import contextlib
 import datetime
+import sqlite3
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, select
-from sqlalchemy.exc import DatabaseError, OperationalError
+from sqlalchemy import Connection, Engine, create_engine, event, func, select
+from sqlalchemy.exc import ArgumentError, DatabaseError, NoSuchModuleError
 from sqlalchemy.orm import Session
 
 from trug.errors import InputError
 from trug.records.history import Unit
 from trug.records.identifiers import HybridClock, new_id
 from trug.records.photos.store import PhotoStore
-from trug.records.tables import Setting
+from trug.records.tables import Event, Setting
 
 __all__ = ["DATABASE_FILE", "PHOTO_FOLDER", "Database", "data_folder", "now_text", "url_of"]
 
@@ -24,6 +26,8 @@ DATABASE_FILE = "trug.sqlite3"
 PHOTO_FOLDER = "photos"
 #: How long a writer waits for another one [ms].
 BUSY_MS = 10_000
+#: The lock by which writers to one PostgreSQL database take turns; any number that no other program uses.
+WRITERS_LOCK = 7_487_103_591
 
 
 def data_folder() -> Path:
@@ -66,10 +70,11 @@ class Database:
         Raises
         ------
         InputError
-            The folder cannot be made or written, the file is no database, or it comes from a newer program.
+            The folder cannot be made or written, the file is no database, the URL leads nowhere, or the database
+            comes from a newer program.
         """
         try:
-            folder.mkdir(parents=True, exist_ok=True)
+            folder.mkdir(mode=0o700, parents=True, exist_ok=True)  # it holds exact places: for its owner alone
         except OSError as error:
             raise InputError(f"cannot be made: {error.strerror}; name another with --data", file=str(folder)) from None
         engine = engine_of(url or url_of(folder))
@@ -78,12 +83,17 @@ class Database:
         try:
             bring_up_to_date(engine)
             device = _device(engine)
-        except (DatabaseError, OperationalError) as error:
+        except DatabaseError as error:
             engine.dispose()
+            if url is not None:
+                raise InputError(f"the database does not answer ({error.orig}); see that it runs") from None
             raise InputError(
                 f"cannot be opened as a database ({error.orig}); restore a backup with 'trug records restore'",
                 file=str(folder / DATABASE_FILE),
             ) from None
+        except InputError:
+            engine.dispose()
+            raise
         return Database(engine, PhotoStore(folder / PHOTO_FOLDER), device)
 
     @contextlib.contextmanager
@@ -97,6 +107,9 @@ class Database:
         """Give a unit of work; it is committed at its end, and undone whole by an error."""
         with Session(self.engine, info={"writes": True}, expire_on_commit=False) as session, session.begin():
             session.connection(execution_options={"trug_writes": True})
+            # Another process, or this one before its clock was set back, may have written later stamps.
+            if latest := session.scalar(select(func.max(Event.clock))):
+                self.clock.witness(latest)
             yield Unit(session, person_id, self.device, self.clock, now_text())
 
     def close(self) -> None:
@@ -106,10 +119,17 @@ class Database:
 
 def engine_of(url: str) -> Engine:
     """Return an engine for a URL; SQLite with write-ahead log, foreign keys and full synchronisation."""
-    engine = create_engine(url, json_serializer=_to_json, json_deserializer=_from_json)
+    try:
+        engine = create_engine(url, json_serializer=_to_json, json_deserializer=_from_json)
+    except (ArgumentError, NoSuchModuleError):
+        raise InputError("the URL of the database is not read; write it like postgresql+psycopg://host/name") from None
+    except ModuleNotFoundError as error:
+        raise InputError(f"this database needs the Python package {error.name}; install it first") from None
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _prepare_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
+    elif engine.dialect.name == "postgresql":
+        event.listen(engine, "begin", _begin_postgresql)
     return engine
 
 
@@ -129,11 +149,24 @@ def _prepare_sqlite(connection: Any, _record: Any) -> None:
     connection.isolation_level = None  # transactions begin when we say so, below
     cursor = connection.cursor()
     cursor.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
-    cursor.execute("PRAGMA journal_mode = WAL")
+    _log_ahead(cursor)
     cursor.execute("PRAGMA synchronous = FULL")
     cursor.execute("PRAGMA foreign_keys = ON")
     cursor.execute("PRAGMA cache_size = -16000")
     cursor.close()
+
+
+def _log_ahead(cursor: Any) -> None:
+    """Switch to the write-ahead log; SQLite does not wait by itself where two processes switch a new file at once."""
+    give_up = time.monotonic() + BUSY_MS / 1000
+    while True:
+        try:
+            cursor.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode != sqlite3.SQLITE_BUSY or time.monotonic() > give_up:
+                raise
+        time.sleep(0.02)
 
 
 def _begin_sqlite(connection: Connection) -> None:
@@ -142,11 +175,21 @@ def _begin_sqlite(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
+def _begin_postgresql(connection: Connection) -> None:
+    # One writer at a time, as in SQLite: what a release was read from cannot change before its batch is written.
+    if connection.get_execution_options().get("trug_writes", False):
+        connection.exec_driver_sql(f"select pg_advisory_xact_lock({WRITERS_LOCK})")
+
+
 def _device(engine: Engine) -> str:
+    query = select(Setting.value).where(Setting.key == "device")
     with Session(engine) as session:
-        known = session.scalar(select(Setting.value).where(Setting.key == "device"))
+        known = session.scalar(query)
     if known is None:
         with Session(engine) as session, session.begin():
-            known = new_id()
-            session.add(Setting(key="device", value=known))
+            session.connection(execution_options={"trug_writes": True})
+            known = session.scalar(query)  # another process may have been first
+            if known is None:
+                known = new_id()
+                session.add(Setting(key="device", value=known))
     return str(known)

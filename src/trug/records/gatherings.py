@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Iterable, Sequence
 from typing import Any
 
@@ -11,17 +12,18 @@ from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session
 
 from trug.characters import Vocabulary
-from trug.characters.model import STAGES
+from trug.characters.model import STAGES, Character
 from trug.determine.find import METHODS, SURE, Evidence
 from trug.determine.record import Determination
 from trug.errors import ImplausibleError, InputError, UnknownWordError
 from trug.reading import nearest, shown
-from trug.records.documents import fruitbodies_of, looks_of
+from trug.records.documents import corrections, day_known, fruitbodies_of, looks_of
 from trug.records.find_files import parse_answer
 from trug.records.history import Unit
 from trug.records.reasoning import Reasoner
 from trug.records.signing import standing_of, void_signatures
 from trug.records.tables import (
+    Class,
     FindRow,
     FindWords,
     FruitbodyRow,
@@ -35,11 +37,14 @@ from trug.records.tables import (
 __all__ = [
     "add_find",
     "add_fruitbody",
+    "check_body",
     "correct_find",
     "correct_fruitbody",
     "delete_look",
+    "evidence_of",
     "make_look",
     "make_print",
+    "read_print",
     "refresh",
     "state_name",
 ]
@@ -59,13 +64,15 @@ def add_find(
     Raises
     ------
     InputError
-        The date is none or lies in the future, the region or stage is unknown, or there are too many fruitbodies.
+        The date is none or lies in the future, the region or stage is unknown, there are too many fruitbodies, or
+        there is no such place, finder or class.
     """
     day = checked_day(date)
     if not 1 <= fruitbodies <= 26:
         raise ImplausibleError("a find holds 1 to 26 fruitbodies; record the others as a find of their own")
     _check_region(reasoner.here.vocabulary, fields.get("region"))
     fields.setdefault("finder_id", unit.person_id)
+    _check_named(unit, fields)
     row = unit.make(FindRow(date=day, number=_next_number(unit.session, day), **fields))
     for _ in range(fruitbodies):
         add_fruitbody(unit, reasoner, row.id, stage=stage, then_refresh=False)
@@ -79,6 +86,7 @@ def correct_find(unit: Unit, reasoner: Reasoner, find_id: str, **changes: Any) -
     if "date" in changes:
         changes["date"] = checked_day(changes["date"])
     _check_region(reasoner.here.vocabulary, changes.get("region"))
+    _check_named(unit, {field: value for field, value in changes.items() if value != getattr(row, field)})
     before = {field: getattr(row, field) for field in ("date", "region", "place_id", "altitude_m")}
     unit.edit(row, **changes)
     if any(getattr(row, field) != value for field, value in before.items()):
@@ -100,7 +108,7 @@ def add_fruitbody(
     unit.get(FindRow, find_id)
     used = set(unit.session.scalars(select(FruitbodyRow.label).where(FruitbodyRow.find_id == find_id)))
     label = next(name for name in _labels() if name not in used)
-    _check_body(reasoner.here.vocabulary, stage, condition)
+    check_body(reasoner.here.vocabulary, stage, condition)
     row = unit.make(FruitbodyRow(find_id=find_id, label=label, stage=stage, condition=list(condition)))
     if then_refresh:
         refresh(unit, reasoner, find_id)
@@ -110,7 +118,7 @@ def add_fruitbody(
 def correct_fruitbody(unit: Unit, reasoner: Reasoner, body_id: str, **changes: Any) -> FruitbodyRow:
     """Correct stage, condition or notes of a fruitbody, or delete it with ``deleted_at``; voids its signatures."""
     row = unit.get(FruitbodyRow, body_id)
-    _check_body(reasoner.here.vocabulary, changes.get("stage"), changes.get("condition") or ())
+    check_body(reasoner.here.vocabulary, changes.get("stage"), changes.get("condition") or ())
     if unit.edit(row, **changes) and set(changes) - {"notes"}:
         void_signatures(unit, row.find_id, row.id, "stage or condition of the fruitbody was corrected")
     refresh(unit, reasoner, row.find_id)
@@ -150,7 +158,8 @@ def make_look(
     Raises
     ------
     InputError
-        Unknown find, fruitbody, character or answer; says which words there are.
+        Unknown find, fruitbody, character, observer or answer; says which words there are. Or the corrected look is
+        one at another feature or fruitbody.
     """
     find = unit.get(FindRow, find_id)
     vocabulary = reasoner.here.vocabulary
@@ -163,12 +172,21 @@ def make_look(
     whole = known.of_find or known.role == "tree"
     if fruitbody_id is None and not whole:
         raise InputError(f"{known.label} belongs to one fruitbody; choose which (looks are never pooled)")
-    evidence = answer if isinstance(answer, Evidence) else parse_answer(answer, known)
+    evidence = evidence_of(answer, known)
     if sure not in SURE or (method is not None and method not in METHODS):
         raise UnknownWordError(f"how sure is one of {', '.join(SURE)}; the method one of {', '.join(METHODS)}")
     body = None if whole else fruitbody_id
     observer = observer_id or unit.person_id
-    earlier = _current_look(unit.session, find_id, body, character, observer)
+    if observer_id is not None and unit.session.get(Person, observer_id) is None:
+        raise UnknownWordError("there is no such person; choose who made the look")
+    corrected = unit.get(LookRow, supersedes) if supersedes else None
+    if corrected is not None and (corrected.find_id, corrected.fruitbody_id, corrected.character) != (
+        find_id,
+        body,
+        character,
+    ):
+        raise InputError("a look corrects one at the same feature of the same fruitbody; make a look of its own")
+    earlier = corrected or _current_look(unit.session, find_id, body, character, observer)
     row = LookRow(
         find_id=find_id,
         fruitbody_id=body,
@@ -180,7 +198,7 @@ def make_look(
         device=unit.device,
         time=time or unit.now,
         sources=list(sources),
-        supersedes=supersedes or (earlier.id if earlier else None),
+        supersedes=earlier.id if earlier else None,
         blind=blind,
     )
     unit.make(row)
@@ -188,6 +206,15 @@ def make_look(
     if then_refresh:
         refresh(unit, reasoner, find.id)
     return row
+
+
+def evidence_of(answer: Any, character: Character) -> Evidence:
+    """Return the evidence that an answer means; InputError where it means none."""
+    try:
+        plain = msgspec.json.decode(msgspec.json.encode(answer)) if isinstance(answer, Evidence) else answer
+        return parse_answer(plain, character)
+    except msgspec.ValidationError as error:
+        raise InputError(f"{character.code}: the evidence is not read ({error})") from None
 
 
 def delete_look(unit: Unit, reasoner: Reasoner, look_id: str) -> LookRow:
@@ -214,20 +241,44 @@ def make_print(
     """
     body = unit.get(FruitbodyRow, fruitbody_id)
     row = unit.make(SporePrint(find_id=body.find_id, fruitbody_id=body.id, colour=colour, **fields))
-    if row.deposit != "none" and colour:
+    _look_from_print(unit, reasoner, row, observer_id)
+    return row
+
+
+def read_print(unit: Unit, reasoner: Reasoner, print_id: str, **changes: Any) -> SporePrint:
+    """Read a spore print that was laid, or correct it; where colour or deposit change, so does the look it gives."""
+    row = unit.get(SporePrint, print_id)
+    before = (row.colour, row.deposit)
+    unit.edit(row, **changes)
+    if (row.colour, row.deposit) == before:
+        return row
+    of_print = [k for k in looks_of(unit.session, row.find_id) if row.id in k.sources and k.character == "spore_print"]
+    if row.colour and row.deposit != "none":
+        _look_from_print(unit, reasoner, row, None, supersedes=of_print[-1].id if of_print else None)
+        return row
+    for look in of_print:
+        delete_look(unit, reasoner, look.id)
+    return row
+
+
+def _look_from_print(
+    unit: Unit, reasoner: Reasoner, row: SporePrint, observer_id: str | None, supersedes: str | None = None
+) -> None:
+    """Make the look that a spore print gives; none without colour or deposit."""
+    if row.deposit != "none" and row.colour:
         make_look(
             unit,
             reasoner,
-            body.find_id,
+            row.find_id,
             character="spore_print",
-            answer=colour,
-            fruitbody_id=body.id,
+            answer=row.colour,
+            fruitbody_id=row.fruitbody_id,
             sure="sure" if row.deposit == "thick" else "unsure",
             method="print",
             observer_id=observer_id,
             sources=(row.id,),
+            supersedes=supersedes,
         )
-    return row
 
 
 def state_name(
@@ -265,7 +316,7 @@ def refresh(unit: Unit, reasoner: Reasoner, find_id: str) -> Determination | Non
         return None
     bodies = fruitbodies_of(session, find_id)
     record = None
-    if looks_of(session, find_id):
+    if looks_of(session, find_id) and day_known(row.date):
         _, record = reasoner.of(session, find_id)
         results = {r.fruitbody: r for r in record.fruitbodies}
         for body in bodies:
@@ -302,10 +353,22 @@ def _check_region(vocabulary: Vocabulary, region: str | None) -> None:
         raise UnknownWordError(f"unknown region {shown(region)}{nearest(region, regions)} (all: {', '.join(regions)})")
 
 
-def _check_body(vocabulary: Vocabulary, stage: Any, condition: Iterable[str]) -> None:
+def _check_named(unit: Unit, fields: dict[str, Any]) -> None:
+    """Make sure that a place, a person and a class that a find names are there."""
+    for field, kind in (("place_id", PlaceRow), ("finder_id", Person), ("class_id", Class)):
+        if fields.get(field):
+            unit.get(kind, fields[field])
+
+
+def check_body(vocabulary: Vocabulary, stage: Any, condition: Iterable[str]) -> None:
+    """Raise InputError for a stage or a condition that the vocabulary does not know."""
     for word in [stage] if isinstance(stage, str) else list(stage or ()):
         if word not in STAGES:
             raise UnknownWordError(f"unknown stage {shown(word)}{nearest(word, STAGES)} (all: {', '.join(STAGES)})")
+    if isinstance(stage, dict):
+        weights = [w if isinstance(w, (int, float)) and math.isfinite(w) else -1.0 for w in stage.values()]
+        if min(weights, default=-1.0) < 0 or not any(weights):
+            raise InputError("a distribution over stages needs weights that are not negative")
     for word in condition:
         if word not in vocabulary.conditions:
             raise UnknownWordError(f"unknown condition {shown(word)}{nearest(word, vocabulary.conditions)}")
@@ -314,14 +377,16 @@ def _check_body(vocabulary: Vocabulary, stage: Any, condition: Iterable[str]) ->
 def _current_look(
     session: Session, find_id: str, body: str | None, character: str, observer: str | None
 ) -> LookRow | None:
+    """Return the latest look of an observer at a feature that no other look corrects."""
     query = select(LookRow).where(
         LookRow.find_id == find_id,
         LookRow.character == character,
-        LookRow.deleted_at.is_(None),
         LookRow.fruitbody_id.is_(None) if body is None else LookRow.fruitbody_id == body,
-        LookRow.observer_id.is_(None) if observer is None else LookRow.observer_id == observer,
     )
-    return session.scalars(query.order_by(LookRow.created_at.desc(), LookRow.id.desc()).limit(1)).first()
+    rows = session.scalars(query.order_by(LookRow.created_at.desc(), LookRow.id.desc())).all()
+    corrected = set(corrections(rows).values())
+    mine = (k for k in rows if k.deleted_at is None and k.observer_id == observer)
+    return next((k for k in mine if k.id not in corrected), None)
 
 
 def _usual_method(part: str, tools: Sequence[str], character: str) -> str:
@@ -342,14 +407,20 @@ def _labels() -> Iterable[str]:
 def _next_number(session: Session, day: str) -> str:
     """Return the next free number of a year, such as ``2026-0042``."""
     year = day[:4]
-    last = session.scalar(select(func.max(FindRow.number)).where(FindRow.number.like(f"{year}-____")))
-    return f"{year}-{int(last[5:]) + 1 if last and last[5:].isdigit() else 1:04d}"
+    # Finds from elsewhere bring numbers of any kind; those of another form do not count.
+    query = select(FindRow.number).where(
+        FindRow.number.like(f"{year}-%"), FindRow.number.regexp_match("^[0-9]{4}-[0-9]{4,9}$")
+    )
+    last = session.scalar(query.order_by(func.length(FindRow.number).desc(), FindRow.number.desc()).limit(1))
+    return f"{year}-{int(last[5:]) + 1 if last else 1:04d}"
 
 
 def _refresh_words(session: Session, reasoner: Reasoner, row: FindRow, proposals: Sequence[str]) -> None:
     place = session.get(PlaceRow, row.place_id) if row.place_id else None
     finder = session.get(Person, row.finder_id) if row.finder_id else None
-    stated = session.scalars(select(StatedName.name).where(StatedName.find_id == row.id))
+    stated = session.scalars(
+        select(StatedName.name).where(StatedName.find_id == row.id, StatedName.deleted_at.is_(None))
+    )
     english = [reasoner.english_of(name) for name in (row.name, *proposals)]
     told = [row.name, *proposals, *english, *stated, row.number, row.fungarium, row.notes, row.locality]
     told += [place.name if place else "", finder.name if finder else "", row.date]

@@ -9,6 +9,7 @@ import json
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from types import NoneType
 from typing import Any, cast
 
 import msgspec
@@ -19,9 +20,8 @@ from trug.determine.find import METHODS, SURE
 from trug.errors import InputError
 from trug.loaded import Loaded
 from trug.records.database import Database
-from trug.records.exchange import Identification, Measurement, Occurrence, Waypoint
-from trug.records.find_files import parse_answer
-from trug.records.gatherings import refresh
+from trug.records.exchange import Identification, Measurement, Occurrence, Waypoint, is_iso_date
+from trug.records.gatherings import check_body, evidence_of, refresh
 from trug.records.history import Unit
 from trug.records.identifiers import new_id
 from trug.records.reasoning import Reasoner
@@ -41,7 +41,6 @@ __all__ = ["Imported", "import_occurrences", "import_waypoints"]
 #: Finds that are written at once.
 CHUNK = 2000
 UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
-DAY = re.compile(r"\d{4}(-\d{2}(-\d{2})?)?")
 
 
 @dataclass
@@ -132,7 +131,8 @@ class _Maker:
         self.rows = _Rows()
         self.with_looks: list[str] = []
         session = unit.session
-        self.people = {name: i for i, name in session.execute(select(Person.id, Person.name)).tuples()}
+        self.look_ids = set(session.scalars(select(LookRow.id)))
+        self.people = {name: i for i, name in session.execute(select(Person.id, Person.name))}
         self.taxa = {n.lower(): t for t in here.book.treatments.values() for n in (t.name, *t.synonyms)}
         self.defaults = {
             kind: {
@@ -145,13 +145,13 @@ class _Maker:
         """Add the rows of one occurrence."""
         identifier = o.occurrence_id.strip()
         find_id = identifier if UUID.fullmatch(identifier) else new_id()
-        date = o.event_date.strip()
-        if not DAY.match(date):
-            self.problem(o, f"the date {date!r} is not read; the find is filed without one")
+        date = o.event_date.strip().split("/")[0]
+        if not is_iso_date(date):
+            self.problem(o, f"the date {o.event_date!r} is not read; the find is filed without one")
             date = ""
         position = o.position
         row = {
-            "date": date.split("/")[0][:32],
+            "date": date[:32],
             "number": o.record_number[:40],
             "lat": position.lat if position else None,
             "lon": position.lon if position else None,
@@ -163,7 +163,7 @@ class _Maker:
             "notes": o.occurrence_remarks,
             "locality": o.locality,
             "origin": "" if find_id == identifier else identifier,
-            "extra": {"terms": _kept(o)} if _kept(o) else {},
+            "extra": _kept(o),
             "name": o.scientific_name,
             "standing": "stated" if o.scientific_name else "unnamed",
         }
@@ -176,7 +176,9 @@ class _Maker:
         told += [o.occurrence_remarks, o.locality, o.recorded_by, o.event_date, treatment.common if treatment else ""]
         words = " ".join(dict.fromkeys(" ".join(t for t in told if t).lower().split()))
         self.rows.words.append({"find_id": find_id, "date": row["date"], "words": words})
-        looks = [m for m in o.measurements if m.measurement_type in self.here.vocabulary.characters]
+        characters = self.here.vocabulary.characters
+        looks = [m for m in o.measurements if m.measurement_type in characters]
+        looks = [m for m in looks if characters[m.measurement_type].role != "prior"]
         if looks:
             self._looks(o, find_id, looks)
         self.done.finds += 1
@@ -187,14 +189,15 @@ class _Maker:
 
     def _row(self, kind: type[Any], rows: list[dict[str, Any]], row_id: str, values: dict[str, Any], noun: str) -> None:
         now = self.unit.now
-        rows.append({**self.defaults[kind], **values, "id": row_id, "created_at": now, "deleted_at": None})
+        filled = {**self.defaults[kind], **values}
+        rows.append({**filled, "id": row_id, "created_at": now, "deleted_at": None})
         self.rows.events.append(
             {
                 "id": new_id(),
                 "entity": noun,
                 "entity_id": row_id,
                 "field": "",
-                "value": {k: v for k, v in values.items() if v not in (None, "")},
+                "value": {k: v for k, v in filled.items() if v is not None and k not in kind.derived},
                 "person_id": self.unit.person_id,
                 "device": self.unit.device,
                 "clock": self.unit.clock.tick(),
@@ -231,54 +234,89 @@ class _Maker:
 
     def _looks(self, o: Occurrence, find_id: str, measurements: list[Measurement]) -> None:
         bodies: dict[str, str] = {}
+        told = [_json(m.measurement_remarks) for m in measurements]
+        ids = [self._look_id(m) for m in measurements]
+        # Looks name each other by numbers of their own, which hold whatever becomes of the identifiers.
+        by_number = {t["number"]: i for t, i in zip(told, ids, strict=True) if isinstance(t.get("number"), int)}
         taken = 0
-        for m in measurements:
+        for m, said, row_id in zip(measurements, told, ids, strict=True):
+            whole = self.here.vocabulary.characters[m.measurement_type].of_find
             try:
-                values = self._look(m)
+                label = None if whole else _label(said, o)
+                body = {} if whole else self._body(said)
+                values = self._look(m, said)
             except InputError as error:
                 self.problem(o, f"a look is not taken over: {error.message}")
                 continue
-            label = values.pop("label")
-            whole = self.here.vocabulary.characters[m.measurement_type].of_find
-            if not whole and label not in bodies:
+            if label is not None and label not in bodies:
                 bodies[label] = new_id()
-                body = {"find_id": find_id, "label": label, "stage": None, "condition": []}
-                self._row(FruitbodyRow, self.rows.bodies, bodies[label], body, "fruitbody")
-            values |= {"find_id": find_id, "fruitbody_id": None if whole else bodies[label]}
-            row_id = m.measurement_id if UUID.fullmatch(m.measurement_id) else new_id()
+                row = body | {"find_id": find_id, "label": label}
+                self._row(FruitbodyRow, self.rows.bodies, bodies[label], row, "fruitbody")
+            corrected = said.get("supersedes")
+            values |= {
+                "find_id": find_id,
+                "fruitbody_id": None if label is None else bodies[label],
+                "supersedes": by_number.get(corrected) if isinstance(corrected, int) else None,
+            }
             self._row(LookRow, self.rows.looks, row_id, values, "look")
             taken += 1
         if taken:
             self.with_looks.append(find_id)
             self.done.looks += taken
 
-    def _look(self, m: Measurement) -> dict[str, Any]:
-        """Return the row of a look; InputError where the value is no answer of our vocabulary."""
+    def _look_id(self, m: Measurement) -> str:
+        """Return the identifier of a look, a new one where its own is none or taken."""
+        free = UUID.fullmatch(m.measurement_id) and m.measurement_id not in self.look_ids
+        row_id = m.measurement_id if free else new_id()
+        self.look_ids.add(row_id)
+        return row_id
+
+    def _body(self, told: dict[str, Any]) -> dict[str, Any]:
+        """Return what is told of a fruitbody; InputError for a stage or condition that we do not know."""
+        stage, condition = told.get("stage") or None, told.get("condition") or []
+        words: list[Any] = condition if isinstance(condition, list) else [None]
+        if not isinstance(stage, (str, dict, NoneType)) or not all(isinstance(word, str) for word in words):
+            raise InputError("stage or condition of its fruitbody is not read")
+        check_body(self.here.vocabulary, stage, words)
+        return {"stage": stage, "condition": words}
+
+    def _look(self, m: Measurement, told: dict[str, Any]) -> dict[str, Any]:
+        """Return the row of a look; InputError where the value is no answer of our vocabulary.
+
+        A look of which nobody told how sure it was rules nothing out.
+        """
         character = self.here.vocabulary.characters[m.measurement_type]
-        told = _json(m.measurement_remarks)
         if isinstance(told.get("evidence"), dict):
-            evidence = parse_answer(told["evidence"], character)
-        elif character.measured:
-            evidence = parse_answer(m.measurement_value.strip(), character)
+            evidence = evidence_of(told["evidence"], character)
+        elif character.measured or m.measurement_value.lower().startswith("not seen"):
+            evidence = evidence_of(m.measurement_value.strip(), character)
         else:
-            evidence = parse_answer([s.strip() for s in m.measurement_value.split("|")], character)
+            evidence = evidence_of([s.strip() for s in m.measurement_value.split("|")], character)
         return {
-            "label": str(told.get("fruitbody") or "a")[:16],
             "character": character.code,
             "evidence": msgspec.to_builtins(evidence),
-            "sure": told.get("sure") if told.get("sure") in SURE else "sure",
+            "sure": told.get("sure") if told.get("sure") in SURE else "unsure",
             "method": m.measurement_method if m.measurement_method in METHODS else "eye",
             "observer_id": self.people.get(m.measurement_determined_by),
             "device": self.unit.device,
             "time": m.measurement_determined_date[:32] or None,
             "sources": [],
-            "supersedes": told.get("supersedes") if isinstance(told.get("supersedes"), str) else None,
             "blind": bool(told.get("blind")),
         }
 
 
-def _kept(o: Occurrence) -> dict[str, str]:
-    """Return the terms that have no column of their own, under their Darwin Core names."""
+def _label(told: dict[str, Any], o: Occurrence) -> str:
+    """Return at which fruitbody a look was made; InputError where that is not told and there are several."""
+    label = told.get("fruitbody")
+    if isinstance(label, str) and label.strip():
+        return label.strip()[:16]
+    if o.individual_count.strip() in ("", "1"):
+        return "a"
+    raise InputError("it does not say at which of the fruitbodies it was made (looks are never pooled)")
+
+
+def _kept(o: Occurrence) -> dict[str, Any]:
+    """Return what has no column of its own: terms under their Darwin Core names, and what is told of photos."""
     told = {
         "basisOfRecord": o.basis_of_record,
         "recordedBy": o.recorded_by,
@@ -294,7 +332,9 @@ def _kept(o: Occurrence) -> dict[str, str]:
         "dataGeneralizations": o.data_generalizations,
         **o.extra,
     }
-    return {k: v for k, v in told.items() if v}
+    terms = {k: v for k, v in told.items() if v}
+    media = [{k: v for k, v in msgspec.structs.asdict(m).items() if v} for m in o.media]
+    return ({"terms": terms} if terms else {}) | ({"media": media} if media else {})
 
 
 def _metres(text: str) -> float | None:
@@ -308,7 +348,7 @@ def _metres(text: str) -> float | None:
 def _json(text: str) -> dict[str, Any]:
     try:
         told = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         return {}
     return told if isinstance(told, dict) else {}
 

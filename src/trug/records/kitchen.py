@@ -42,18 +42,15 @@ def admission(session: Session, reasoner: Reasoner, body: FruitbodyRow) -> Admis
     reasons = []
     if not cover.complete:
         reasons.append(f"{cover.name} waits for a second signer")
-    # The weakest determiner counts: each signer's own determination must release it.
-    conditions: dict[str, None] = {}
-    for signature in cover.signatures:
-        _, record = reasoner.of(session, body.find_id, signed=cover.taxon, determiner=signature.person_id)
-        verdict = next(r for r in record.fruitbodies if r.fruitbody == body.id).release
-        reasons += [text for _, text, _, _ in verdict.reasons]
-        conditions |= dict.fromkeys(verdict.kitchen)
+    _, record = reasoner.of(session, body.find_id, signed=cover.taxon, determiner=cover.answers.person_id)
+    verdict = next(r for r in record.fruitbodies if r.fruitbody == body.id).release
+    # What lies in the fruitbody or the find comes before the long list of what is not ruled out.
+    reasons += [text for _, text, _, _ in sorted(verdict.reasons, key=lambda reason: reason[0] == "open")]
     if not reasons and not cover.released:
         reasons.append("it did not meet the release rule when it was signed; sign it anew")
     told = tuple(dict.fromkeys(reasons))
     return Admission(
-        body.id, body.label, cover.taxon, not told, told, tuple(conditions) if not told else (), cover.signatures[0].id
+        body.id, body.label, cover.taxon, not told, told, () if told else verdict.kitchen, cover.answers.id
     )
 
 

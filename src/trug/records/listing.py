@@ -8,12 +8,15 @@ from typing import Any
 from sqlalchemy import ColumnElement, and_, func, or_, select
 from sqlalchemy.orm import Session
 
+from trug.errors import InputError
 from trug.records.tables import FindRow, FindWords, Person, PhotoRow, PlaceRow
 
 __all__ = ["PAGE", "FindLine", "FindPage", "list_finds"]
 
 #: Finds on one page.
 PAGE = 50
+#: A search is never longer [characters].
+MOST_WORDS = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +62,14 @@ def list_finds(
         Every one of them must occur in the find's names, number, place, finder, date or notes.
     after : str, optional
         What an earlier page gave as its ``after``.
+
+    Raises
+    ------
+    InputError
+        More is searched for than ``MOST_WORDS`` characters.
     """
+    if len(words) > MOST_WORDS:
+        raise InputError("that is a lot to search for; a few words are enough")
     wanted = [
         column == value
         for column, value in (
@@ -118,5 +128,5 @@ def _beyond(date: Any, row_id: Any, after: str | None) -> list[ColumnElement[boo
     """Return what holds of the finds on the pages that follow."""
     if not after:
         return []
-    until, _, last = after.partition("_")
+    until, _, last = after.rpartition("_")
     return [or_(date < until, and_(date == until, row_id < last))]

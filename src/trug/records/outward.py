@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import decimal
 import functools
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
@@ -12,8 +13,10 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from trug.characters import Vocabulary
+from trug.errors import UnknownWordError
 from trug.loaded import Loaded
 from trug.place import Policy, Position
+from trug.records.documents import corrections
 from trug.records.exchange import Identification, Measurement, Media, Occurrence, release_occurrence
 from trug.records.tables import (
     DeterminationRow,
@@ -34,6 +37,11 @@ __all__ = ["occurrences", "outward_ids"]
 
 #: Finds that are read from the database at once.
 CHUNK = 500
+#: Terms that fields of an occurrence hold, by the names under which ``inward`` keeps them.
+OWN_TERMS = frozenset(
+    ("basisOfRecord", "recordedBy", "habitat", "substrate", "associatedTaxa", "stateProvince", "countryCode")
+    + ("license", "rightsHolder", "datasetName", "informationWithheld", "dataGeneralizations")
+)
 #: The vocabulary of Darwin Core for ``identificationVerificationStatus`` leaves the words to the data set.
 VERIFIED = {"signed": "signed with the specimen in hand", "waits": "signed by one person, a second one is awaited"}
 
@@ -53,8 +61,13 @@ def occurrences(
     ----------
     policy : Policy
         ``EXACT`` only by the explicit wish of the person whose places they are.
+
+    Raises
+    ------
+    UnknownWordError
+        There is no such find.
     """
-    names = dict(session.execute(select(Person.id, Person.name)).tuples().all())
+    names = dict(session.execute(select(Person.id, Person.name)).all())
     places = {p.id: p for p in session.scalars(select(PlaceRow))}
     treatments = {t.name: t for t in here.book.treatments.values()}
     for first in range(0, len(ids), CHUNK):
@@ -62,6 +75,8 @@ def occurrences(
         finds = {f.id: f for f in session.scalars(select(FindRow).where(FindRow.id.in_(chunk)))}
         parts = _Parts(session, chunk)
         for find_id in chunk:
+            if find_id not in finds:
+                raise UnknownWordError("there is no such find; it may have been erased")
             find = finds[find_id]
             place = places.get(find.place_id or "")
             grid = place.grid_deg if place is not None else 0.1
@@ -85,13 +100,19 @@ class _Parts:
 
         self.bodies = of(FruitbodyRow, FruitbodyRow.label)
         self.looks = of(LookRow, LookRow.created_at, LookRow.id)
+        standing = {b.id for bodies in self.bodies.values() for b in bodies} | {None}
+        for find_id, looks in self.looks.items():
+            # Looks at a deleted fruitbody stay here: without their label they would be taken for another one's.
+            self.looks[find_id] = [k for k in looks if k.fruitbody_id in standing]
+        corrected = select(LookRow.find_id).where(LookRow.find_id.in_(ids), LookRow.supersedes.is_not(None))
+        self.corrects = corrections(session.scalars(select(LookRow).where(LookRow.find_id.in_(corrected))))
         self.photos = of(PhotoRow, PhotoRow.id)
         self.determinations = of(DeterminationRow, DeterminationRow.made_at)
         self.signatures = of(SignatureRow, SignatureRow.signed_at, SignatureRow.id)
         self.stated = of(StatedName, StatedName.created_at, StatedName.id)
         self.replies = of(ExpertReply, ExpertReply.created_at)
         changes = select(Event.entity_id, func.max(Event.at)).where(Event.entity_id.in_(ids))
-        self.changed = dict(session.execute(changes.group_by(Event.entity_id)).tuples().all())
+        self.changed = dict(session.execute(changes.group_by(Event.entity_id)).all())
 
 
 def _occurrence(
@@ -107,14 +128,14 @@ def _occurrence(
     treatment = treatments.get(name)
     signed = [s for s in parts.signatures[find.id] if s.voided_at is None]
     stages = dict.fromkeys(b.stage for b in bodies if isinstance(b.stage, str))
-    kept = dict((find.extra or {}).get("terms", {}))
+    kept = _Kept(find.extra or {})
     altitude_m = find.altitude_m if find.altitude_m is not None else place.altitude_m if place else None
     return Occurrence(
         occurrence_id=find.origin or find.id,
-        basis_of_record=kept.pop("basisOfRecord", "PreservedSpecimen" if find.fungarium else "HumanObservation"),
+        basis_of_record=kept.pop("basisOfRecord") or ("PreservedSpecimen" if find.fungarium else "HumanObservation"),
         occurrence_status="present",
         event_date=find.date,
-        recorded_by=names.get(find.finder_id or "") or str(kept.pop("recordedBy", "")),
+        recorded_by=names.get(find.finder_id or "") or kept.pop("recordedBy"),
         record_number=find.number,
         catalog_number=find.fungarium,
         scientific_name=name,
@@ -131,9 +152,10 @@ def _occurrence(
         identification_verification_status=VERIFIED.get(find.standing, find.standing),
         life_stage=" | ".join(stages),
         individual_count=str(len(bodies)) if bodies else "",
-        habitat=place.wood if place else "",
-        substrate=" | ".join(_states(parts.looks[find.id], "substrate")),
-        associated_taxa=" | ".join(f"on: {s}" for s in _states(parts.looks[find.id], "tree")),
+        habitat=(place.wood if place else "") or kept.pop("habitat"),
+        substrate=" | ".join(_states(parts.looks[find.id], "substrate")) or kept.pop("substrate"),
+        associated_taxa=" | ".join(f"on: {s}" for s in _states(parts.looks[find.id], "tree"))
+        or kept.pop("associatedTaxa"),
         occurrence_remarks=find.notes,
         preparations="dried voucher" if find.fungarium else "",
         disposition=find.voucher_at,
@@ -141,11 +163,38 @@ def _occurrence(
         minimum_elevation_m=_number(altitude_m),
         modified=parts.changed.get(find.id, find.created_at),
         position=_position(find, place),
-        extra=kept,
-        media=tuple(_media(p) for p in parts.photos[find.id]),
-        measurements=tuple(_measurement(k, bodies, names, vocabulary) for k in parts.looks[find.id]),
+        state_province=kept.pop("stateProvince"),
+        country_code=kept.pop("countryCode"),
+        license=kept.pop("license"),
+        rights_holder=kept.pop("rightsHolder"),
+        dataset_name=kept.pop("datasetName"),
+        information_withheld=kept.pop("informationWithheld"),
+        data_generalizations=kept.pop("dataGeneralizations"),
+        extra=kept.others(),
+        media=(*(_media(p) for p in parts.photos[find.id]), *kept.media),
+        measurements=tuple(_measurements(parts.looks[find.id], parts.corrects, bodies, names, vocabulary)),
         identifications=tuple(_identifications(find.id, parts, names)),
     )
+
+
+class _Kept:
+    """What a find from elsewhere brought that has no column here: terms of the standard, others, and photos."""
+
+    def __init__(self, extra: dict[str, Any]) -> None:
+        terms = extra.get("terms")
+        self._terms = {str(k): str(v) for k, v in terms.items()} if isinstance(terms, dict) else {}
+        try:
+            self.media = msgspec.convert(extra.get("media", []), tuple[Media, ...])
+        except msgspec.ValidationError:
+            self.media = ()
+
+    def pop(self, term: str) -> str:
+        """Return what a term of the standard said, empty where nothing."""
+        return self._terms.pop(term, "")
+
+    def others(self) -> dict[str, str]:
+        """Return the terms that the standard's fields do not hold."""
+        return {term: text for term, text in self._terms.items() if term not in OWN_TERMS}
 
 
 @functools.lru_cache(maxsize=4096)
@@ -190,18 +239,41 @@ def _media(photo: PhotoRow) -> Media:
     )
 
 
+def _measurements(
+    looks: Sequence[LookRow],
+    corrects: dict[str, str],
+    bodies: Sequence[FruitbodyRow],
+    names: dict[str, str],
+    vocabulary: Vocabulary,
+) -> Iterator[Measurement]:
+    """Yield looks; they name each other by number."""
+    numbers = {k.id: n for n, k in enumerate(looks, 1)}
+    for look in looks:
+        corrected = numbers.get(corrects.get(look.id, ""))
+        yield _measurement(look, numbers[look.id], corrected, bodies, names, vocabulary)
+
+
 def _measurement(
-    look: LookRow, bodies: Sequence[FruitbodyRow], names: dict[str, str], vocabulary: Vocabulary
+    look: LookRow,
+    number: int,
+    corrected: int | None,
+    bodies: Sequence[FruitbodyRow],
+    names: dict[str, str],
+    vocabulary: Vocabulary,
 ) -> Measurement:
     """Return a look; what people read stands in the value, the whole of it as JSON in the remarks."""
-    label = next((b.label for b in bodies if b.id == look.fruitbody_id), None)
+    body = next((b for b in bodies if b.id == look.fruitbody_id), None)
     told = {
-        "fruitbody": label,
+        "fruitbody": body.label if body else None,
+        "stage": body.stage if body else None,
+        "condition": (body.condition or None) if body else None,
         "evidence": look.evidence,
         "sure": look.sure,
         "blind": look.blind or None,
-        "supersedes": look.supersedes,
+        "number": number,
+        "supersedes": corrected,
     }
+    told = {k: _without_points(v) for k, v in told.items() if v is not None}
     measured = look.evidence.get("measurement")
     return Measurement(
         measurement_id=look.id,
@@ -212,8 +284,22 @@ def _measurement(
         measurement_determined_by=names.get(look.observer_id or "", ""),
         measurement_determined_date=look.time or "",
         measurement_method=look.method,
-        measurement_remarks=msgspec.json.encode({k: v for k, v in told.items() if v is not None}).decode(),
+        measurement_remarks=msgspec.json.format(msgspec.json.encode(told), indent=0).decode(),
     )
+
+
+def _without_points(value: Any) -> Any:
+    """Return a value whose fractions are written as 425e-1: what reads as a coordinate would not leave.
+
+    For the same reason a space follows each comma where this is written.
+    """
+    if isinstance(value, float):
+        sign, digits, exponent = decimal.Decimal(repr(value)).as_tuple()
+        number = f"{'-' if sign else ''}{''.join(map(str, digits))}e{exponent}"
+        return msgspec.Raw(number.removesuffix("0e-1") if number.endswith("0e-1") and len(digits) > 1 else number)
+    if isinstance(value, dict):
+        return {k: _without_points(v) for k, v in value.items()}
+    return [_without_points(v) for v in value] if isinstance(value, (list, tuple)) else value
 
 
 def _unit(look: LookRow, vocabulary: Vocabulary) -> str:

@@ -18,7 +18,7 @@ import msgspec
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from trug.determine.find import Find, Fruitbody, Look, Observer, Photo, Place
+from trug.determine.find import FORMAT, Find, Fruitbody, Look, Observer, Photo, Place
 from trug.errors import InputError
 from trug.place import Released, altitude_band, release_position, without_coordinates
 from trug.records.database import Database
@@ -37,6 +37,7 @@ __all__ = [
     "PacketName",
     "PacketPhoto",
     "PacketPrint",
+    "find_json",
     "gathered",
     "letters_of",
     "make_packet",
@@ -49,6 +50,8 @@ __all__ = [
 
 #: Stands where the name of a place stood.
 WITHHELD = "[place withheld]"
+#: Photos of the place itself would show where it is.
+_PLACE_ROLE = "place"
 _MOST_QUESTION = 2000
 #: A zip knows no time zone; every file in it bears the first day that it can tell, so that equal packets are equal.
 _ZIP_DAY = (1980, 1, 1, 0, 0, 0)
@@ -271,7 +274,9 @@ def _photos(
     labels: Mapping[str, str],
     clean: Callable[[str], str],
 ) -> tuple[tuple[PacketPhoto, ...], dict[str, bytes], dict[str, str]]:
-    query = select(PhotoRow).where(PhotoRow.find_id == row.find_id, PhotoRow.deleted_at.is_(None))
+    query = select(PhotoRow).where(
+        PhotoRow.find_id == row.find_id, PhotoRow.deleted_at.is_(None), PhotoRow.role != _PLACE_ROLE
+    )
     told, files, digests = [], {}, {}
     for n, photo in enumerate(session.scalars(query.order_by(PhotoRow.created_at, PhotoRow.id)), 1):
         data = without_place(database.photos.open(photo.sha256))
@@ -293,12 +298,18 @@ def _prints(session: Session, find_id: str, labels: Mapping[str, str]) -> tuple[
     )
 
 
+def find_json(find: Find) -> str:
+    """Return a find as the document ``trug.find/1``, which this program reads back."""
+    table = {"format": FORMAT, **msgspec.to_builtins(find)}
+    return msgspec.json.format(msgspec.json.encode(table), indent=1).decode() + "\n"
+
+
 def packet_zip(session: Session, database: Database, reasoner: Reasoner, row: ExpertPacket, render: Render) -> bytes:
     """Return the zip of a packet. The same find, packet and program give the same bytes."""
     content, files = gathered(session, database, reasoner, row)
     texts = {
         "packet.html": render(content, row.seal),
-        "find.json": msgspec.json.format(msgspec.json.encode(content.find), indent=1).decode(),
+        "find.json": find_json(content.find),
         "reply.toml": reply_form(row.id, content.question),
     }
     return zipped({**{name: text.encode() for name, text in texts.items()}, **files})

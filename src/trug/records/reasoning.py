@@ -12,9 +12,9 @@ from trug import __version__
 from trug.determine.determination import assemble, determine_fruitbodies
 from trug.determine.find import Find, Place
 from trug.determine.record import Determination, FruitbodyResult, canonical
-from trug.errors import UnknownWordError
+from trug.errors import InputError, UnknownWordError
 from trug.loaded import Loaded
-from trug.records.documents import find_document
+from trug.records.documents import day_known, find_document
 
 __all__ = ["Reasoner"]
 
@@ -43,7 +43,7 @@ class Reasoner:
     def of(
         self, session: Session, find_id: str, *, signed: str | None = None, determiner: str | None = None
     ) -> tuple[Find, Determination]:
-        """Return a find of the database and its determination."""
+        """Return a find of the database and its determination; InputError where the month of the find is not known."""
         find = find_document(session, find_id, self.here.vocabulary, determiner=determiner)
         return find, self.determine(find, signed)
 
@@ -72,6 +72,8 @@ class Reasoner:
         return self._english.get(plain, "")
 
     def _result(self, find: Find, body: str, signed: str | None) -> FruitbodyResult:
+        if not day_known(find.date):
+            raise InputError("the month of this find is not known, so nothing can be reasoned; correct its date first")
         alone = _alone(find, body)
         key = canonical([alone, signed])
         with self._lock:

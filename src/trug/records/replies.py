@@ -32,6 +32,7 @@ __all__ = [
     "Reply",
     "canonical_reply",
     "check_seal",
+    "checked",
     "delete_reply",
     "read_reply",
     "reply_form",

@@ -31,10 +31,12 @@ from trug.records.tables import (
 
 __all__ = [
     "Cover",
+    "answers_for",
     "confirm_taxon",
     "cover_of",
     "determination_stored",
     "may_sign_alone",
+    "refresh_signed",
     "sign",
     "signatures_of",
     "standing_of",
@@ -49,12 +51,14 @@ __all__ = [
 class Cover:
     """The signatures that stand for a fruitbody under one name, and whether they suffice.
 
-    ``released`` where the name is sufficiently signed and the fruitbody met the release rule under every one of them.
+    ``answers`` is that of the first practised signer: its determination is the one that the others sign too.
+    ``released`` where the name is sufficiently signed and the fruitbody met the release rule under it.
     """
 
     taxon: str
     name: str
     signatures: tuple[SignatureRow, ...]
+    answers: SignatureRow
     complete: bool
     released: bool
 
@@ -88,7 +92,7 @@ def confirm_taxon(
     if unit.get(Person, confirmed_by_id).practice != "practised":
         raise InputError("only a practised person can confirm another one")
     row = unit.make(Confirmation(person_id=person_id, taxon=taxon, confirmed_by_id=confirmed_by_id, note=note))
-    _refresh_signed(unit, reasoner, person_id, taxon)
+    refresh_signed(unit, reasoner, person_id, taxon)
     return row
 
 
@@ -96,11 +100,12 @@ def withdraw_confirmation(unit: Unit, reasoner: Reasoner, confirmation_id: str) 
     """Take a confirmation back; finds that rest on it alone wait for a second signer again."""
     row = unit.get(Confirmation, confirmation_id)
     unit.delete(row)
-    _refresh_signed(unit, reasoner, row.person_id, row.taxon)
+    refresh_signed(unit, reasoner, row.person_id, row.taxon)
     return row
 
 
-def _refresh_signed(unit: Unit, reasoner: Reasoner, person_id: str, taxon: str) -> None:
+def refresh_signed(unit: Unit, reasoner: Reasoner, person_id: str, taxon: str) -> None:
+    """Work out anew the standing of the finds that a person has signed under a name."""
     from trug.records.gatherings import refresh
 
     query = select(SignatureRow.find_id).where(
@@ -118,8 +123,10 @@ def store_determination(
     found = unit.session.get(DeterminationRow, digest)
     if found is not None:
         return found
-    query = select(DeterminationRow.id).where(DeterminationRow.find_id == record.find)
-    before = unit.session.scalars(query.order_by(DeterminationRow.made_at.desc()).limit(1)).first()
+    query = select(DeterminationRow.id, DeterminationRow.supersedes).where(DeterminationRow.find_id == record.find)
+    stored = dict(unit.session.execute(query.order_by(DeterminationRow.made_at)).all())
+    superseded = set(stored.values())
+    before = next((i for i in reversed(stored) if i not in superseded), None)
     row = DeterminationRow(
         id=digest,
         find_id=record.find,
@@ -160,7 +167,8 @@ def sign(
 ) -> SignatureRow:
     """Sign a name for fruitbodies, and store the determination that it rests on.
 
-    A second person who signs the same name for a fruitbody becomes its second signer.
+    A second person who signs the same name for a fruitbody becomes its second signer: having held the specimen, they
+    stand behind the determination of the first practised signer.
 
     Raises
     ------
@@ -180,14 +188,16 @@ def sign(
     chosen = [b for b in dict.fromkeys(fruitbodies) if b in labels]
     if not chosen:
         raise InputError("choose the fruitbodies that you sign for; each is signed by itself")
-    find, record = reasoner.of(session, find_id, signed=taxon, determiner=person_id)
+    answers = answers_for(session, find_id, taxon, chosen, person_id)
+    find, record = reasoner.of(session, find_id, signed=taxon, determiner=answers)
     results = {r.fruitbody: r for r in record.fruitbodies}
-    if bare := [labels[b] for b in chosen if not results[b].looks]:
+    singly = {k.fruitbody for k in find.looks}
+    if bare := [labels[b] for b in chosen if b not in singly]:
         raise InputError(f"fruitbody {', '.join(bare)} was not looked at singly; make a look at it first")
     standing = [s for s in signatures_of(session, find_id) if s.taxon == taxon and set(s.fruitbodies) & set(chosen)]
     if any(s.person_id == person_id and set(chosen) <= set(s.fruitbodies) for s in standing):
         raise InputError("you have signed this already; another person can be the second signer")
-    stored = store_determination(unit, record, person_id, taxon=taxon, name=treatment.name)
+    stored = store_determination(unit, record, answers, taxon=taxon, name=treatment.name)
     row = SignatureRow(
         find_id=find_id,
         determination_id=stored.id,
@@ -202,6 +212,9 @@ def sign(
         note=note,
     )
     unit.make(row)
+    for other in signatures_of(session, find_id):
+        if other.taxon != taxon and set(other.fruitbodies) & set(chosen):
+            _flag_batches(unit, other, f"{treatment.name} was signed for the same fruitbody")
     from trug.records.gatherings import refresh
 
     refresh(unit, reasoner, find.id)
@@ -222,12 +235,26 @@ def cover_of(session: Session, find_id: str, body_id: str) -> Cover | None:
     if len({s.taxon for s in mine}) != 1:
         return None
     people = {s.person_id for s in mine}
-    practised = {p for p in people if (person := session.get(Person, p)) is not None and person.practice == "practised"}
+    practised = {p for p in people if _practised(session, p)}
+    answers = next((s for s in mine if s.person_id in practised), mine[0])
     alone = any(may_sign_alone(session, p, mine[0].taxon) for p in people)
     # Without a confirmed signer it takes two practised people.
     complete = alone or len(practised) > 1
-    released = complete and all(body_id in s.released for s in mine)
-    return Cover(mine[0].taxon, mine[0].name, tuple(mine), complete, released)
+    return Cover(mine[0].taxon, mine[0].name, tuple(mine), answers, complete, complete and body_id in answers.released)
+
+
+def answers_for(session: Session, find_id: str, taxon: str, fruitbodies: Sequence[str], person_id: str) -> str:
+    """Return whose determination a person would sign: that of the first practised signer of all these, or their own."""
+    for signature in signatures_of(session, find_id):
+        covers = signature.taxon == taxon and set(fruitbodies) <= set(signature.fruitbodies)
+        if covers and _practised(session, signature.person_id):
+            return signature.person_id
+    return person_id
+
+
+def _practised(session: Session, person_id: str) -> bool:
+    person = session.get(Person, person_id)
+    return person is not None and person.practice == "practised"
 
 
 def void_signatures(unit: Unit, find_id: str, body_id: str | None, why: str) -> list[SignatureRow]:
@@ -254,8 +281,10 @@ def withdraw(unit: Unit, reasoner: Reasoner, signature_id: str, why: str) -> Sig
 
 
 def _flag_batches(unit: Unit, signature: SignatureRow, why: str) -> None:
+    # A batch rests on every signature of its fruitbodies, the second signer's too; a part names only the first.
     query = select(Batch).join(BatchPart, BatchPart.batch_id == Batch.id)
-    for batch in unit.session.scalars(query.where(BatchPart.signature_id == signature.id)).unique():
+    query = query.where(BatchPart.fruitbody_id.in_(signature.fruitbodies), Batch.taxon == signature.taxon)
+    for batch in unit.session.scalars(query).unique():
         unit.edit(batch, flagged_at=unit.now, flagged_why=f"the name {signature.name} no longer stands: {why}")
 
 

@@ -44,6 +44,8 @@ _DIGIT = re.compile(r"\d")
 _HEIGHT = re.compile(r"\s*(-?\d+(?:[.,]\d+)?)")
 
 _UUID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+#: Identifiers that programs make: their digits can look like degrees (13d12e), but tell no place.
+_MADE = re.compile(rf"{_UUID.pattern}|[0-9a-f]{{64}}")
 #: The same sentences, places and habits of a person come again and again.
 _without = functools.lru_cache(maxsize=4096)(without_coordinates)
 
@@ -128,7 +130,7 @@ def _cleaned(row: Row, grid: float, *, keep: tuple[str, ...] = (), ids: tuple[st
         if not isinstance(text, str) or not _DIGIT.search(text) or name in keep:
             continue
         if name in ids:
-            clean = "" if has_coordinates(text, grid, _IN_IDENTIFIERS) else text
+            clean = "" if not _MADE.fullmatch(text) and has_coordinates(text, grid, _IN_IDENTIFIERS) else text
         else:
             clean = text if is_iso_date(text) else _without(text, grid)
         if clean != text:
