@@ -19,7 +19,7 @@ from trug.demo.scenario import scenario
 from trug.records.database import Database
 from trug.records.reasoning import Reasoner
 from trug.web.app import create_app
-from trug.web.pages.experts import packet_html
+from trug.web.packet_page import packet_html
 
 #: One find of each kind of story.
 STORIES = (

@@ -10,7 +10,7 @@ import zipfile
 import pytest
 
 from trug.records.gatherings import add_find
-from trug.records.tables import FindRow, PlaceRow
+from trug.records.tables import FindRow, Person, PlaceRow
 
 GPX = b"""<?xml version="1.0"?><gpx version="1.1" creator="invented" xmlns="http://www.topografix.com/GPX/1/1">
 <wpt lat="55.12345" lon="12.54321"><name>Invented oak</name></wpt></gpx>"""
@@ -96,3 +96,14 @@ def test_the_backup_holds_everything(client, token, find):
 def _text(data: bytes) -> str:
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
         return "\n".join(archive.read(name).decode() for name in archive.namelist())
+
+
+def test_nobody_but_the_owner_gives_away_exact_places(client, token, database, find):
+    with database.writing() as unit:
+        other = unit.make(Person(name="Bo Fern"))
+    client.post(f"/people/{other.id}/now", data={"csrf": token(client)})
+    answer = client.post("/exchange/exact", data={"csrf": token(client), "ending": ".csv", "exact": "yes"})
+
+    assert answer.status_code == 422
+    assert "55.676" not in answer.text
+    assert "55.676" not in client.get(f"/finds/{find.id}/label?exact=yes").text

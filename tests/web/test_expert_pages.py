@@ -26,7 +26,7 @@ from trug.records.pictures import add_photo
 from trug.records.reasoning import Reasoner
 from trug.records.replies import Reply, read_reply, seal_of
 from trug.records.tables import ExpertPacket, ExpertReply, FindRow, StatedName
-from trug.web.pages.experts import spore_notation
+from trug.web.packet_page import spore_notation
 
 #: A place in the sea, in the photo's own tags.
 GPS = {

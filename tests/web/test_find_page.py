@@ -75,7 +75,7 @@ def test_each_fruitbody_says_its_own_ledger_and_leads_to_it(client: TestClient, 
     for body in looked_at[1]:
         assert f"/finds/{looked_at[0]}?body={body}" in strip
     assert "no listed harmful taxon left open" in strip
-    assert "36 that kill or do lasting damage are open" in strip
+    assert "36 that kill or do lasting damage are not ruled out" in strip
 
 
 def test_the_best_state_is_said_with_its_danger_and_with_no_promise(client: TestClient, looked_at: Find) -> None:
@@ -113,17 +113,26 @@ def test_outside_the_regions_of_the_book_the_best_state_is_never_said(
 
     page = client.get(f"/finds/{looked_at[0]}").text
     assert 'class="best"' not in page
-    assert "the ledger cannot close" in page
+    assert "its ledger proves nothing and nothing is released" in page
     assert "no listed harmful taxon left open" not in page.lower()
 
 
-def test_the_page_shows_a_few_open_taxa_and_the_ledger_every_one(client: TestClient, site: Site, find: Find) -> None:
+def test_the_page_shows_a_few_open_taxa_once_something_was_seen(client: TestClient, looked_at: Find) -> None:
+    page = client.get(f"/finds/{looked_at[0]}?body={looked_at[1][1]}").text
+
+    assert page.count('class="openline"') == 12
+
+
+def test_before_any_look_the_page_counts_what_is_open_and_the_ledger_names_every_one(
+    client: TestClient, site: Site, find: Find
+) -> None:
     harmful = {t.code for t in site.here.book.treatments.values() if t.harm is not None}
 
     page = client.get(f"/finds/{find[0]}").text
     whole = client.get(f"/finds/{find[0]}/ledger/{find[1][0]}").text
 
-    assert page.count('class="openline"') == 12
+    assert page.count('class="openline"') == 0
+    assert f"/finds/{find[0]}/ledger/{find[1][0]}" in page
     assert {code for code in harmful if f'href="/book/{code}"' in whole} == harmful
 
 
@@ -293,7 +302,7 @@ def test_a_stated_name_is_listed_and_rules_nothing_out(
 
     assert "Stated by people" in page
     assert "stated, not signed" in page
-    assert "36 that kill or do lasting damage are open" in page
+    assert "36 that kill or do lasting damage are not ruled out" in page
 
 
 def test_a_name_of_another_find_is_not_deleted_from_here(
@@ -350,3 +359,34 @@ def test_nothing_that_fell_has_no_colour(client: TestClient, site: Site, find: F
     assert client.post(f"/finds/{find[0]}/prints", data=form).status_code == 422
     with site.database.reading() as session:
         assert session.query(SporePrint).count() == 0
+
+
+@pytest.mark.parametrize("date", ["2019", "2019-10/2019-11", ""])
+def test_a_find_whose_month_is_not_known_is_shown_and_says_that_nothing_is_ruled_out(
+    client: TestClient, site: Site, find: Find, date: str
+) -> None:
+    with site.database.writing(owner(site)) as unit:
+        unit.edit(unit.get(FindRow, find[0]), date=date)
+        refresh(unit, site.reasoner, find[0])
+
+    answer = client.get(f"/finds/{find[0]}")
+    assert answer.status_code == 200
+    assert "nothing is ruled out" in answer.text
+    assert f"/finds/{find[0]}/correct" in answer.text
+    assert client.get(f"/ill/finds/{find[0]}").status_code == 200
+    assert date in client.get("/").text
+
+
+def test_a_date_without_a_day_stays_when_something_else_is_corrected(
+    client: TestClient, site: Site, find: Find, token: Token
+) -> None:
+    with site.database.writing(owner(site)) as unit:
+        unit.edit(unit.get(FindRow, find[0]), date="2019")
+
+    answer = client.post(f"/finds/{find[0]}/correct", data={"csrf": token(client), "date": "", "notes": "by the weir"})
+
+    assert answer.status_code == 200
+    with site.database.reading() as session:
+        row = session.get(FindRow, find[0])
+        assert row is not None
+        assert (row.date, row.notes) == ("2019", "by the weir")

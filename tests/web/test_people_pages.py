@@ -274,3 +274,19 @@ def test_a_class_without_a_day_is_refused(client: TestClient, token: Token) -> N
 @pytest.mark.parametrize("path", ["/people/none", "/people/none/edit", "/classes/none", "/classes/none/edit"])
 def test_a_missing_thing_answers_404(client: TestClient, path: str) -> None:
     assert client.get(path).status_code == 404
+
+
+def test_the_region_is_changed_later_by_the_owner_alone(client, token, database):
+    answer = client.post("/settings", data={"csrf": token(client), "region": "america-west"})
+    assert "The region is changed" in answer.text
+    assert '<option value="america-west" selected>' in client.get("/settings").text
+
+    assert client.post("/settings", data={"csrf": token(client), "region": "atlantis"}).status_code == 422
+    with database.writing() as unit:
+        other = unit.make(Person(name="Bo Fern"))
+    client.post(f"/people/{other.id}/now", data={"csrf": token(client)})
+    refused = client.post("/settings", data={"csrf": token(client), "region": "europe-north"})
+
+    assert refused.status_code == 422
+    assert "only the owner" in refused.text
+    assert "Only the owner" in client.get("/settings").text

@@ -32,10 +32,10 @@ def test_what_is_no_time_is_no_time(text: str) -> None:
 @pytest.mark.parametrize(
     ("severe", "all_", "covered", "said"),
     [
-        (None, None, True, "not looked at yet: everything is open"),
-        (1, 9, True, "1 that kills or does lasting damage is open"),
-        (2, 9, True, "2 that kill or do lasting damage are open"),
-        (0, 1, True, "none listed that kills or does lasting damage is left open; 1 milder one is"),
+        (None, None, True, "not looked at yet: nothing is ruled out"),
+        (1, 9, True, "1 that kills or does lasting damage is not ruled out"),
+        (2, 9, True, "2 that kill or do lasting damage are not ruled out"),
+        (0, 1, True, "none listed that kills or does lasting damage is left open; 1 milder one is not ruled out"),
         (0, 0, True, "no listed harmful taxon left open"),
         (0, 0, False, "nothing listed is left open, but the book does not cover this region: that says little"),
     ],

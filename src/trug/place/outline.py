@@ -25,12 +25,14 @@ __all__ = [
     "FARTHEST_LAT",
     "ZOOMS",
     "ScaleBar",
+    "Tile",
     "View",
     "clipped_area",
     "clipped_lines",
     "degree_step",
     "scale_bar",
     "thinned",
+    "tiles_of",
     "view_of",
 ]
 
@@ -210,3 +212,31 @@ def scale_bar(view: View, longest_px: float = 140.0) -> ScaleBar:
     power = 10.0 ** math.floor(math.log10(most))
     metres = next(m * power for m in (5.0, 2.0, 1.0) if m * power <= most)
     return ScaleBar(metres / view.metres_per_px, metres)
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """A square picture of a tiled map: zoom, column and row in its pyramid, and where it lies on the sheet [px]."""
+
+    zoom: int
+    column: int
+    row: int
+    x: float
+    y: float
+    size_px: float
+
+
+def tiles_of(view: View) -> list[Tile]:
+    """Return the tiles that cover a view, row by row.
+
+    The pyramid is the usual one of web maps: at zoom z the world, from 180 W and 85.0511 N, is 2 to the power of z
+    tiles wide and high, and rows count from the north.
+    """
+    zoom = round(view.zoom)
+    count = 1 << zoom
+    size = view.world_px / count
+    left = (view.lon + 180.0) / 360.0 * view.world_px - view.width_px / 2
+    top = view.world_px / 2 - _northing(view.lat) / (2 * math.pi) * view.world_px - view.height_px / 2
+    rows = range(max(math.floor(top / size), 0), min(math.ceil((top + view.height_px) / size), count))
+    columns = range(math.floor(left / size), math.ceil((left + view.width_px) / size))
+    return [Tile(zoom, c % count, r, c * size - left, r * size - top, size) for r in rows for c in columns]

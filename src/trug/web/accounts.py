@@ -19,7 +19,6 @@ from trug.web.words import N_
 
 __all__ = [
     "BEFORE",
-    "PART_WORDS",
     "STAGE_WORDS",
     "UNSOURCED_WORDS",
     "Account",
@@ -35,25 +34,6 @@ __all__ = [
     "shows_colour",
 ]
 
-#: Parts of a fruitbody and of the look at it.
-PART_WORDS = {
-    "whole": N_("The whole"),
-    "hymenophore": N_("Gills, pores or spines"),
-    "cap": N_("Cap"),
-    "stipe": N_("Stipe"),
-    "base": N_("Base of the stipe"),
-    "ring": N_("Ring"),
-    "section": N_("Cut lengthwise"),
-    "flesh": N_("Flesh"),
-    "smell": N_("Smell"),
-    "taste": N_("Taste"),
-    "chemistry": N_("Reagents"),
-    "spores": N_("Spores"),
-    "hymenium": N_("Under the microscope: the fertile layer"),
-    "hyphae": N_("Under the microscope: threads and skin"),
-    "substrate": N_("What it grows on"),
-    "circumstance": N_("Where and when"),
-}
 STAGE_WORDS = {
     "": "",
     "egg": N_("as an egg"),

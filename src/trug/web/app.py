@@ -52,6 +52,7 @@ PAGES = (
     "pages.ill",
     "pages.bin",
     "pages.exchange",
+    "pages.settings",
     "api.routes",
 )
 #: Pages that answer before somebody has said who they are.

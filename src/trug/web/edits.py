@@ -25,6 +25,7 @@ from trug.records.tables import (
     SporePrint,
     StatedName,
 )
+from trug.web.endings import why_ended
 from trug.web.language import gettext as _
 from trug.web.telling import DEPOSIT_WORDS, PAPER_WORDS, ROLE_WORDS, day_and_time, stage_words, told
 from trug.web.words import N_, SURE_WORDS
@@ -123,6 +124,8 @@ class _Teller:
         row = self.rows[row_id]
         if field == "evidence":
             return told(value, self.here.vocabulary.characters.get(row.character))
+        if field == "voided_why":
+            return why_ended(str(value), self.here.vocabulary)
         if field == "stage":
             return stage_words(value)
         if field.endswith("_at") and field not in ("voucher_at", "kept_at"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -25,10 +26,12 @@ __all__ = [
     "Says",
     "chance_words",
     "chosen_body",
+    "day_told",
     "find_or_404",
     "look_character",
     "looks_by_part",
     "names_of_people",
+    "people_by_id",
     "photos_by_stage",
     "prints_of",
     "says_of",
@@ -112,6 +115,19 @@ def names_of_people(session: Session) -> dict[str, str]:
     """Return the names of everyone who has not been deleted, by id, in the order of the alphabet."""
     rows = session.execute(select(Person.id, Person.name).where(Person.deleted_at.is_(None)).order_by(Person.name))
     return dict(rows.all())
+
+
+def people_by_id(session: Session) -> dict[str, Person]:
+    """Return everyone by id, those deleted too: old signatures are theirs."""
+    return {p.id: p for p in session.scalars(select(Person))}
+
+
+def day_told(date: str) -> str:
+    """Return the day of a date; what came from elsewhere and tells none, such as ``2019``, as it is."""
+    try:
+        return datetime.date.fromisoformat(date[:10]).isoformat()
+    except ValueError:
+        return date
 
 
 def looks_by_part(

@@ -14,9 +14,11 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from trug import __version__
+from trug.characters import load_vocabulary
 from trug.determine.record import CAUTIONS, DANGER
 from trug.drawings import drawing
 from trug.web import language
+from trug.web.endings import why_ended
 from trug.web.palette import swatch
 from trug.web.words import LEVEL_WORDS, STANDING_WORDS
 
@@ -46,10 +48,11 @@ def environment() -> Environment:
         swatch=swatch,
         level_words=LEVEL_WORDS,
         standing_words=STANDING_WORDS,
+        why_ended=lambda reason: why_ended(reason, load_vocabulary()),
         today=lambda: datetime.date.today().isoformat(),
         language=language.code,
     )
-    env.filters.update(plain=lambda code: str(code).replace("-", " ").replace("_", " "), day=_day)
+    env.filters.update(plain=lambda code: str(code).replace("-", " ").replace("_", " "), day=_day, first_up=_first_up)
     return env
 
 
@@ -98,6 +101,11 @@ def _draw(character: str, state: str, size: int = 72, title: str | None = "") ->
     """Return the line drawing of a state as markup, nothing where there is none; hidden from readers by default."""
     found = drawing(character, state)
     return Markup("") if found is None else Markup(found.svg(size=size, title=title))
+
+
+def _first_up(text: str) -> str:
+    """Return a text with its first letter large, the rest as it is."""
+    return text[:1].upper() + text[1:]
 
 
 def _day(text: str) -> str:

@@ -12,7 +12,7 @@ from starlette.datastructures import FormData, Headers, UploadFile
 from starlette.responses import JSONResponse, PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-__all__ = ["MOST_BODY", "Guard", "Posted", "posted"]
+__all__ = ["MOST_BODY", "Guard", "Posted", "policy_with_images_of", "posted"]
 
 #: Largest request [bytes]: a handful of photos.
 MOST_BODY = 64 * 1024 * 1024
@@ -33,6 +33,11 @@ HEADERS = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(self), geolocation=(self), microphone=(), payment=(), usb=()",
 }
+
+
+def policy_with_images_of(host: str) -> str:
+    """Return the content policy of a page that may also show images of another host, over TLS."""
+    return HEADERS["Content-Security-Policy"].replace("img-src 'self'", f"img-src 'self' https://{host}")
 
 
 class Guard:

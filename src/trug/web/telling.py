@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from trug.characters import Character, Vocabulary
+from trug.web.language import code, ngettext
 from trug.web.language import gettext as _
-from trug.web.language import ngettext
 from trug.web.words import N_
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "day_and_time",
     "ledger_sentence",
     "local_input",
+    "minutes_words",
     "seen_words",
     "share_words",
     "spoken",
@@ -46,7 +47,8 @@ PART_WORDS = {
     "spores": N_("spores"),
     "hymenium": N_("fertile layer under the microscope"),
     "hyphae": N_("threads under the microscope"),
-    "substrate": N_("where it grows"),
+    "substrate": N_("what it grows on"),
+    "circumstance": N_("where and when"),
 }
 #: How a look was made.
 METHOD_WORDS = {
@@ -97,17 +99,17 @@ def ledger_sentence(open_severe: int | None, open_all: int | None, *, covered: b
     Outside the regions that the book covers, no ledger reaches its best state.
     """
     if open_severe is None or open_all is None:
-        return _("not looked at yet: everything is open")
+        return _("not looked at yet: nothing is ruled out")
     if open_severe:
         return ngettext(
-            "%(n)s that kills or does lasting damage is open",
-            "%(n)s that kill or do lasting damage are open",
+            "%(n)s that kills or does lasting damage is not ruled out",
+            "%(n)s that kill or do lasting damage are not ruled out",
             open_severe,
         ) % {"n": open_severe}
     if open_all:
         return ngettext(
-            "none listed that kills or does lasting damage is left open; %(n)s milder one is",
-            "none listed that kills or does lasting damage is left open; %(n)s milder ones are",
+            "none listed that kills or does lasting damage is left open; %(n)s milder one is not ruled out",
+            "none listed that kills or does lasting damage is left open; %(n)s milder ones are not ruled out",
             open_all,
         ) % {"n": open_all}
     if not covered:
@@ -153,6 +155,17 @@ def _state(character: Character | None, code: str) -> str:
     if character is not None and code in character.codes:
         return _(character.state(code).label)
     return code.replace("-", " ")
+
+
+def minutes_words(minutes: float) -> str:
+    """Return a span of time [min] in seconds, minutes or hours."""
+    if minutes >= 120:
+        n = round(minutes / 60)
+        return ngettext("%(n)s hour", "%(n)s hours", n) % {"n": n}
+    if minutes < 1:
+        return _("%(n)s seconds") % {"n": f"{60 * minutes:.0f}"}
+    n = round(minutes)
+    return ngettext("%(n)s minute", "%(n)s minutes", n) % {"n": n}
 
 
 def seen_words(character: Character | None, seen: str) -> str:
@@ -215,7 +228,7 @@ def day_and_time(text: str | None) -> str:
         moment = datetime.datetime.fromisoformat(text or "")
     except ValueError:
         return text or ""
-    return str(format_datetime(moment.astimezone().replace(tzinfo=None), format="d MMMM y, HH:mm", locale="en"))
+    return str(format_datetime(moment.astimezone().replace(tzinfo=None), format="d MMMM y, HH:mm", locale=code()))
 
 
 def local_input(text: str | None) -> str:

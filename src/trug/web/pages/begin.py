@@ -40,7 +40,6 @@ def begun(request: Request, form: Posted = Depends(posted)) -> Response:
         _begin(site, form)
     except InputError as error:
         return _asked(request, site, {key: form.get(key) for key in [*BLANK, *form.form]}, error.message)
-    site.cache.pop("owner", None)
     say(request, _("You can begin. Write down your first find."))
     return go(request, "/")
 

@@ -13,11 +13,12 @@ from trug.characters import Character, Vocabulary
 from trug.drawings import drawing, drawn_states
 from trug.drawings.contact_sheet import contact_sheet
 from trug.reading import nearest
-from trug.web.accounts import PART_WORDS, face
+from trug.web.accounts import face
 from trug.web.language import gettext as _
 from trug.web.language import ngettext
 from trug.web.rendering import page
 from trug.web.site import site_of
+from trug.web.telling import PART_WORDS, minutes_words
 
 __all__ = ["StateLine", "router"]
 
@@ -87,8 +88,8 @@ def character(request: Request, code: str) -> Response:
         part=PART_WORDS[c.part],
         states=[] if c.measured else _states(c, vocabulary),
         wrong=_wrong(c),
-        minutes=_minutes(c.minutes),
-        wait=_minutes(c.wait_minutes) if c.wait_minutes else "",
+        minutes=minutes_words(c.minutes),
+        wait=minutes_words(c.wait_minutes) if c.wait_minutes else "",
         applies=_condition(c, vocabulary),
         has_sheet=bool(drawn_states(code)),
         unit={"um": "µm", "ratio": ""}.get(c.unit, c.unit),
@@ -129,16 +130,6 @@ def _wrong(c: Character) -> str:
     """Return the error rate in words; the rate itself is an assumption of the book [0..1]."""
     n = round(100 * c.error)
     return ngettext("about %(n)s look in 100 is wrong", "about %(n)s looks in 100 are wrong", n) % {"n": n}
-
-
-def _minutes(minutes: float) -> str:
-    if minutes >= 120:
-        n = round(minutes / 60)
-        return ngettext("%(n)s hour", "%(n)s hours", n) % {"n": n}
-    if minutes < 1:
-        return _("%(n)s seconds") % {"n": f"{60 * minutes:.0f}"}
-    n = round(minutes)
-    return ngettext("%(n)s minute", "%(n)s minutes", n) % {"n": n}
 
 
 @functools.cache

@@ -24,11 +24,12 @@ from trug.records.listing import list_finds
 from trug.records.people import all_people
 from trug.records.places import all_places
 from trug.records.tables import Class, Person, PlaceRow
+from trug.web.acting import acting
 from trug.web.language import gettext as _
 from trug.web.pages.people import SHORT_PRACTICE
 from trug.web.rendering import go, page, say
 from trug.web.security import Posted, posted
-from trug.web.site import Site, person_of, site_of
+from trug.web.site import person_of, site_of
 from trug.web.words import N_
 
 router = APIRouter()
@@ -109,7 +110,7 @@ def join(request: Request, class_id: str, form: Posted = Depends(posted)) -> Res
     chosen = [p for p in form.all("person") if p]
     if not chosen:
         raise InputError(_("choose who comes; people who are not listed are added under People"))
-    with site.database.writing(_me(request, site)) as unit:
+    with site.database.writing(acting(request)) as unit:
         for person_id in chosen:
             add_member(unit, class_id, person_id, form.get("role"))
     return go(request, f"/classes/{class_id}")
@@ -119,7 +120,7 @@ def join(request: Request, class_id: str, form: Posted = Depends(posted)) -> Res
 def leave(request: Request, class_id: str, member_id: str, form: Posted = Depends(posted)) -> Response:
     """Take somebody out of a class."""
     site = site_of(request)
-    with site.database.writing(_me(request, site)) as unit:
+    with site.database.writing(acting(request)) as unit:
         remove_member(unit, class_id, member_id)
     return go(request, f"/classes/{class_id}")
 
@@ -128,16 +129,10 @@ def leave(request: Request, class_id: str, member_id: str, form: Posted = Depend
 def remove_class(request: Request, class_id: str, form: Posted = Depends(posted)) -> Response:
     """Put a class into the bin."""
     site = site_of(request)
-    with site.database.writing(_me(request, site)) as unit:
+    with site.database.writing(acting(request)) as unit:
         row = delete_class(unit, class_id)
     say(request, _("{name} lies in the bin for thirty days. Its finds stay.").format(name=row.name))
     return go(request, "/classes")
-
-
-def _me(request: Request, site: Site) -> str | None:
-    with site.database.reading() as session:
-        me = person_of(request, session)
-    return me.id if me else None
 
 
 def _class(session: Session, class_id: str) -> Class:
@@ -151,7 +146,7 @@ def _save(request: Request, class_id: str | None, form: Posted) -> Response:
     site = site_of(request)
     typed = {key: form.get(key) for key in ("name", "held_on", "place_id", "teacher_id", "notes")}
     try:
-        with site.database.writing(_me(request, site)) as unit:
+        with site.database.writing(acting(request)) as unit:
             row = save_class(unit, class_id, Plan(**typed))
     except InputError as error:
         with site.database.reading() as session:

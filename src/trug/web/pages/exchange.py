@@ -16,6 +16,7 @@ from trug.place import Policy
 from trug.records.backup import back_up
 from trug.records.files import read_file_into, write_finds
 from trug.web.language import gettext as _
+from trug.web.pages.places_map import is_owner
 from trug.web.rendering import go, page, say
 from trug.web.security import Posted, posted
 from trug.web.site import person_of, site_of
@@ -44,6 +45,9 @@ def generalised(request: Request, ending: str) -> Response:
 @router.post("/exchange/exact")
 def exact(request: Request, form: Posted = Depends(posted)) -> Response:
     """Send all finds with exact places, by explicit wish only."""
+    with site_of(request).database.reading() as session:
+        if not is_owner(request, session):
+            raise InputError(_("only the owner of the records gives away exact places"))
     if form.get("exact") != "yes":
         raise InputError(_("tick that you wish to give away exact places, or take the generalised file"))
     return _finds(request, form.get("ending"), Policy.EXACT)

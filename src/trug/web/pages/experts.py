@@ -3,63 +3,39 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
-from typing import Any
 
-import msgspec
 from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import Response
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from trug.characters import Vocabulary
-from trug.determine.find import Find, Look
 from trug.errors import InputError
-from trug.records.packets import Content, make_packet, packet_zip
+from trug.records.packets import make_packet, packet_zip
 from trug.records.replies import (
-    CERTAINTIES,
-    FORMAT,
-    RESTS_ON,
     checked,
     delete_reply,
     read_reply,
     store_reply,
 )
 from trug.records.tables import ExpertPacket, ExpertReply
+from trug.web.acting import present_id
 from trug.web.find_view import find_or_404
 from trug.web.language import gettext as _
-from trug.web.pages.signing import present_id
-from trug.web.rendering import environment, go, page, say, wants_swap
+from trug.web.packet_page import CERTAINTY_WORDS, RESTS_WORDS, packet_html
+from trug.web.rendering import go, page, say, wants_swap
 from trug.web.security import Posted, posted
 from trug.web.site import site_of
-from trug.web.telling import DEPOSIT_WORDS, METHOD_WORDS, PAPER_WORDS, PART_WORDS, ROLE_WORDS, stage_words, told
-from trug.web.words import N_, SURE_WORDS
+from trug.web.words import N_
+
+__all__ = ["packet_html", "router"]
 
 router = APIRouter()
 
-CERTAINTY_WORDS = {"certain": N_("certain"), "likely": N_("likely"), "possible": N_("possible")}
-RESTS_WORDS = {"packet": N_("the packet alone"), "specimen": N_("the specimen in hand")}
 SEAL_WORDS = {
     "sealed": N_("Sealed: written with the form of this very packet, and not changed since."),
     "broken": N_("Seal broken: it was changed after it was sealed, or sealed with another packet. Ask the expert."),
     "unsealed": N_("Without a seal: that it answers this packet unchanged rests on the word of whoever brought it."),
 }
-#: Spore looks that stand together in the trade's notation.
-_SPORE_SIZES = (("spore_length", "", ""), ("spore_width", " × ", ""), ("spore_q", "; ", "Q = "))
-
-
-@dataclass(frozen=True, slots=True)
-class LookTold:
-    """A look as the packet tells it."""
-
-    label: str
-    character: str
-    states: tuple[str, ...]
-    words: str
-    sure: str
-    method: str
-    observer: str
-    blind: bool
 
 
 @router.get("/finds/{find_id}/expert")
@@ -100,7 +76,7 @@ def expert_make(request: Request, find_id: str, form: Posted = Depends(posted)) 
     """Make a packet."""
     site = site_of(request)
     try:
-        with site.database.writing(present_id(request, site)) as unit:
+        with site.database.writing(present_id(request)) as unit:
             row = make_packet(
                 unit,
                 site.database,
@@ -150,7 +126,7 @@ def packet_delete(request: Request, find_id: str, packet_id: str, form: Posted =
     """Put a packet that has no reply into the bin."""
     del form
     site = site_of(request)
-    with site.database.writing(present_id(request, site)) as unit:
+    with site.database.writing(present_id(request)) as unit:
         row = _packet_or_404(unit.session, find_id, packet_id)
         if _replies(unit.session, packet_id):
             raise InputError(_("This packet was answered; delete its replies first."))
@@ -200,7 +176,7 @@ def reply_keep(request: Request, find_id: str, packet_id: str, form: Posted = De
             reply = read_reply(files[0][1])
         else:
             reply = checked(packet=packet_id, **{key: form.get(key) for key in ("expert", *_TYPED)})
-        with site.database.writing(present_id(request, site)) as unit:
+        with site.database.writing(present_id(request)) as unit:
             _packet_or_404(unit.session, find_id, packet_id)
             row = store_reply(unit, site.reasoner, packet_id, reply)
     except InputError as error:
@@ -216,91 +192,8 @@ def reply_delete(request: Request, find_id: str, reply_id: str, form: Posted = D
     """Put a reply into the bin."""
     del form
     site = site_of(request)
-    with site.database.writing(present_id(request, site)) as unit:
+    with site.database.writing(present_id(request)) as unit:
         if unit.get(ExpertReply, reply_id).find_id != find_id:
             raise HTTPException(404, _("There is no such reply."))
         delete_reply(unit, site.reasoner, reply_id)
     return go(request, f"/finds/{find_id}/expert")
-
-
-def packet_html(content: Content, secret: str, vocabulary: Vocabulary) -> str:
-    """Return the page of a packet: one file that opens anywhere, without a network."""
-    find = content.find
-    looks = {body: _looks(find, body, content, vocabulary) for body in (None, *(b.id for b in find.fruitbodies))}
-    return (
-        environment()
-        .get_template("expert_packet.html")
-        .render(
-            content=content,
-            secret=secret,
-            format=FORMAT,
-            looks=looks,
-            spores={b.id: spore_notation(find.looks, b.id) for b in find.fruitbodies},
-            stages={b.id: stage_words(b.stage) for b in find.fruitbodies},
-            conditions={b.id: [_(vocabulary.conditions[c].label) for c in b.condition] for b in find.fruitbodies},
-            print_colours={c.code: _(c.label) for c in vocabulary.characters["spore_print"].states},
-            part_words=PART_WORDS,
-            method_words=METHOD_WORDS,
-            sure_words=SURE_WORDS,
-            role_words=ROLE_WORDS,
-            paper_words=PAPER_WORDS,
-            deposit_words=DEPOSIT_WORDS,
-            certainties={c: CERTAINTY_WORDS[c] for c in CERTAINTIES},
-            rests={c: RESTS_WORDS[c] for c in RESTS_ON},
-            practices={o.id: o.practice for o in find.observers},
-            region=_region(find, vocabulary),
-        )
-    )
-
-
-def _region(find: Find, vocabulary: Vocabulary) -> str:
-    known = vocabulary.characters["region"]
-    return _(known.state(find.region).label) if find.region in known.codes else ""
-
-
-def _looks(find: Find, body: str | None, content: Content, vocabulary: Vocabulary) -> dict[str, list[LookTold]]:
-    """Return the looks of a fruitbody, or of the find as a whole, by part, those that were corrected left out."""
-    replaced = {k.supersedes for k in find.looks if k.supersedes}
-    blind = set(content.find.extra.get("blind", ()))
-    order = {code: n for n, code in enumerate(vocabulary.characters)}
-    mine = [k for k in find.looks if k.fruitbody == body and k.id not in replaced and k.character in order]
-    parts: dict[str, list[LookTold]] = {}
-    for look in sorted(mine, key=lambda k: order[k.character]):
-        character = vocabulary.characters[look.character]
-        evidence: dict[str, Any] = msgspec.to_builtins(look.evidence)
-        line = LookTold(
-            _(character.label),
-            look.character,
-            look.evidence.states or (),
-            _("could not be seen") if look.evidence.not_seen else told(evidence, character),
-            look.sure,
-            look.method,
-            look.observer or "",
-            look.id in blind,
-        )
-        parts.setdefault(character.part, []).append(line)
-    return parts
-
-
-def spore_notation(looks: tuple[Look, ...], body: str) -> str:
-    """Return spore sizes as the trade writes them: length × width µm; Q; how many were measured.
-
-    Of a sample the 5th and 95th percentile where they were told, else mean ± deviation. Empty without any.
-    """
-    replaced = {k.supersedes for k in looks if k.supersedes}
-    mine = {k.character: k.evidence for k in looks if k.fruitbody == body and k.id not in replaced}
-    text, most = "", 0
-    for code, between, before in _SPORE_SIZES:
-        evidence = mine.get(code)
-        if evidence is None or (evidence.sample is None and evidence.measurement is None):
-            continue
-        figure = ""
-        if (s := evidence.sample) is not None:
-            ends = s.p5 is not None and s.p95 is not None
-            figure = f"{s.p5:g}–{s.p95:g} (mean {s.mean:g})" if ends else f"{s.mean:g} ± {s.sd:g}"
-            most = max(most, s.n)
-        elif (size := evidence.measurement) is not None:
-            figure = f"{size.value:g}" + (f" ± {size.deviation:g}" if size.deviation else "")
-        unit = "" if code == "spore_q" else " µm"
-        text += (between if text else "") + before + figure + unit
-    return text + (f"; n = {most}" if most else "")

@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 
 from trug.characters.model import STAGES
 from trug.determine.find import METHODS
-from trug.records.documents import fruitbodies_of
+from trug.determine.record import FruitbodyResult
+from trug.records.documents import day_known, fruitbodies_of
 from trug.records.tables import Class, FindRow, FruitbodyRow, Person, PlaceRow
 from trug.web import find_view, ledger_view, telling
 from trug.web.edits import edits_of
@@ -46,8 +47,13 @@ def find(request: Request, find_id: str, body: str = "") -> Response:
         chosen = find_view.chosen_body(bodies, body)
         person = person_of(request, session)
         values = _head(session, site, row, bodies, chosen) | _below(session, site, row, bodies)
+        values |= {"undated": not day_known(row.date), "reasoned": chosen is not None and day_known(row.date)}
         if chosen is not None:
-            values |= _reasoned(session, site, row, chosen, person)
+            values |= (
+                _reasoned(session, site, row, chosen, person)
+                if values["reasoned"]
+                else _looks(session, site, row, chosen, None)
+            )
         return page(request, "find.html", **_words(site), **values)
 
 
@@ -101,19 +107,25 @@ def _reasoned(
     document, result = site.reasoner.of_fruitbody(session, row.id, chosen.id)
     view = ledger_view.ledger_view(result, site.here, site.reasoner.covers(document))
     vocabulary = site.here.vocabulary
-    parts = find_view.looks_by_part(session, row.id, chosen, result, vocabulary)
-    return {
+    looks = _looks(session, site, row, chosen, result)
+    return looks | {
         "view": view,
         "result": result,
-        "parts": parts,
         "says": find_view.says_of(result, vocabulary),
         "fit_limit": site.here.table.model.fit_limit,
         "ask": asked(result.next_looks[0].character, result, site.here) if result.next_looks else None,
         "others": [vocabulary.characters[n.character] for n in result.next_looks[1:]],
-        "shelves": shelves(result, {line.code for part in parts for line in part.looks}, vocabulary),
+        "shelves": shelves(result, {line.code for part in looks["parts"] for line in part.looks}, vocabulary),
         "me": person.id if person else "",
         "typed": typed_in({}),
     }
+
+
+def _looks(
+    session: Session, site: Site, row: FindRow, chosen: FruitbodyRow, result: FruitbodyResult | None
+) -> dict[str, tuple[find_view.PartOfLooks, ...]]:
+    """Return the looks made at the chosen fruitbody, whether anything can be reasoned from them or not."""
+    return {"parts": find_view.looks_by_part(session, row.id, chosen, result, site.here.vocabulary)}
 
 
 def _below(session: Session, site: Site, row: FindRow, bodies: Sequence[FruitbodyRow]) -> dict[str, Any]:

@@ -15,9 +15,10 @@ from trug.records.bin import put_in_bin
 from trug.records.documents import fruitbodies_of
 from trug.records.gatherings import add_fruitbody, correct_find, correct_fruitbody, state_name
 from trug.records.history import Unit
-from trug.records.tables import Class, FindRow, FruitbodyRow, Person, PlaceRow, StatedName
+from trug.records.places import all_places
+from trug.records.tables import Class, FindRow, FruitbodyRow, Person, StatedName
 from trug.web.acting import acting, to_find
-from trug.web.find_view import find_or_404, names_of_people
+from trug.web.find_view import day_told, find_or_404, names_of_people
 from trug.web.language import gettext as _
 from trug.web.look_form import typed_in
 from trug.web.place_field import place_from
@@ -39,7 +40,7 @@ def correct(request: Request, find_id: str) -> Response:
     with site_of(request).database.reading() as session:
         row = find_or_404(session, find_id)
         typed = {
-            "date": row.date[:10],
+            "date": day_told(row.date),
             "place": row.place_id or "",
             "region": row.region or "",
             "finder": row.finder_id or "",
@@ -87,16 +88,13 @@ def _told(unit: Unit, row: FindRow, form: Posted) -> dict[str, Any]:
         "finder_id": unit.get(Person, form.get("finder")).id if form.get("finder") else None,
         "class_id": unit.get(Class, form.get("class")).id if form.get("class") else None,
         "altitude_m": altitude_m,
-        # A date that another database told with its time of day stays as it is unless the day changes.
-        **({"date": date} if date != row.date[:10] else {}),
+        # A date that another database told with its time of day, or without a day, stays unless a day is given.
+        **({"date": date} if date and date != day_told(row.date) else {}),
         **{name: form.get(name) for name in TEXTS},
     }
 
 
 def _form(request: Request, session: Session, row: FindRow, typed: Mapping[str, str], problem: str = "") -> Response:
-    places = session.execute(
-        select(PlaceRow.id, PlaceRow.name).where(PlaceRow.deleted_at.is_(None)).order_by(PlaceRow.name)
-    )
     classes = session.execute(select(Class.id, Class.name).where(Class.deleted_at.is_(None)).order_by(Class.name))
     return page(
         request,
@@ -104,8 +102,9 @@ def _form(request: Request, session: Session, row: FindRow, typed: Mapping[str, 
         status=422 if problem else 200,
         problem=problem,
         row=row,
+        undated=len(day_told(row.date)) != len("2026-10-04"),
         typed=typed_in(typed),
-        places=dict(places.all()),
+        places=all_places(session),
         people=names_of_people(session),
         classes=dict(classes.all()),
         regions=site_of(request).here.vocabulary.characters["region"].states,

@@ -16,9 +16,10 @@ from trug.characters.model import STAGES
 from trug.errors import InputError
 from trug.records.gatherings import add_find
 from trug.records.listing import list_finds
-from trug.records.tables import Class, FindRow, Person, PlaceRow
+from trug.records.places import all_places
+from trug.records.tables import Class, FindRow, Person
 from trug.web.acting import acting, to_find
-from trug.web.find_view import names_of_people
+from trug.web.find_view import day_told, names_of_people
 from trug.web.language import gettext as _
 from trug.web.look_form import typed_in
 from trug.web.place_field import place_from
@@ -60,12 +61,13 @@ def finds(
         return page(
             request,
             "finds.html",
-            days=[(day, list(lines)) for day, lines in groupby(found.finds, key=lambda line: line.date[:10])],
+            days=[(day, list(lines)) for day, lines in groupby(found.finds, key=lambda line: day_told(line.date))],
             after=found.after,
             later=bool(after),
             narrowed=narrowed,
             further={k: v for k, v in narrowed.items() if v},
             standings=STANDING_WORDS,
+            place_names={p.id: p.name for p in all_places(session)},
             **_choices(session),
         )
 
@@ -79,7 +81,7 @@ def new(request: Request, place: str = "", day: str = "") -> Response:
         typed = {
             "date": day or datetime.date.today().isoformat(),
             "place": place,
-            "region": setting(session, "region") or "",
+            "region": "" if place else setting(session, "region") or "",
             "fruitbodies": "1",
             "finder": person.id if person else "",
             "class": request.query_params.get("class", ""),
@@ -133,9 +135,6 @@ def _form(request: Request, session: Session, typed: Mapping[str, str], problem:
 
 def _choices(session: Session) -> dict[str, Any]:
     """Return the places, people and classes that can be chosen, and whether there is any find yet."""
-    places = session.execute(
-        select(PlaceRow.id, PlaceRow.name).where(PlaceRow.deleted_at.is_(None)).order_by(PlaceRow.name)
-    )
     classes = session.execute(
         select(Class.id, Class.name, Class.held_on)
         .where(Class.deleted_at.is_(None))
@@ -143,7 +142,7 @@ def _choices(session: Session) -> dict[str, Any]:
     )
     some = session.scalar(select(FindRow.id).where(FindRow.deleted_at.is_(None)).limit(1))
     return {
-        "places": dict(places.all()),
+        "places": all_places(session),
         "people": names_of_people(session),
         "classes": {k: f"{name}, {held_on}" for k, name, held_on in classes},
         "begun": some is not None,

@@ -64,8 +64,12 @@ def tell(request: Request, find_id: str) -> Response:
         find = session.get(FindRow, find_id)
         if find is None or find.deleted_at is not None:
             raise HTTPException(404, _("there is no such find; it may have been deleted (see the bin)"))
-        told = _told(site, session, find_id)
-        return page(request, "ill_find.html", find=find, told=told, call=to_call(session, datetime.date.today()))
+        try:
+            told, reasoned = _told(site, session, find_id), True
+        except TrugError:
+            told, reasoned = (), False
+        call = to_call(session, datetime.date.today())
+        return page(request, "ill_find.html", find=find, told=told, reasoned=reasoned, call=call)
 
 
 @router.get("/ill/numbers", include_in_schema=False)

@@ -16,9 +16,9 @@ from trug.records.signing import cover_of, signatures_of
 from trug.records.tables import Batch, BatchPart, FindRow, FruitbodyRow, Person, SignatureRow
 from trug.treatments.loader import load_kitchen
 from trug.treatments.model import Book, Treatment
+from trug.web.acting import present_id
 from trug.web.find_view import find_or_404
 from trug.web.language import gettext as _
-from trug.web.pages.signing import present_id
 from trug.web.rendering import go, page, say, wants_swap
 from trug.web.security import Posted, posted
 from trug.web.site import Site, site_of
@@ -177,7 +177,7 @@ def kitchen_take(request: Request, find_id: str, form: Posted = Depends(posted))
     """Make a batch of the fruitbodies that were ticked."""
     site = site_of(request)
     try:
-        with site.database.writing(present_id(request, site)) as unit:
+        with site.database.writing(present_id(request)) as unit:
             mine = {b.id for b in fruitbodies_of(unit.session, find_id)}
             chosen = form.all("fruitbody")
             if any(b not in mine for b in chosen):

@@ -17,9 +17,10 @@ from trug.records.gatherings import correct_find
 from trug.records.signing import cover_of
 from trug.records.tables import FindRow, FruitbodyRow, Person, PlaceRow, SporePrint, StatedName
 from trug.treatments.model import Book
+from trug.web.acting import present_id
 from trug.web.find_view import find_or_404
 from trug.web.language import gettext as _
-from trug.web.pages.signing import present_id
+from trug.web.pages.places_map import is_owner
 from trug.web.rendering import go, page, say
 from trug.web.security import Posted, posted
 from trug.web.site import Site, site_of
@@ -62,7 +63,8 @@ def label_page(request: Request, find_id: str, exact: str = "") -> Response:
     site = site_of(request)
     with site.database.reading() as session:
         find = find_or_404(session, find_id)
-        policy = Policy.EXACT if exact == "yes" else Policy.GENERALISED
+        wished = exact == "yes" and is_owner(request, session)
+        policy = Policy.EXACT if wished else Policy.GENERALISED
         bodies = fruitbodies_of(session, find_id)
         return page(
             request,
@@ -78,7 +80,7 @@ def label_page(request: Request, find_id: str, exact: str = "") -> Response:
 def label_fields(request: Request, find_id: str, form: Posted = Depends(posted)) -> Response:
     """Keep the fungarium's number and where the dried voucher lies; no signature ends by it."""
     site = site_of(request)
-    with site.database.writing(present_id(request, site)) as unit:
+    with site.database.writing(present_id(request)) as unit:
         correct_find(
             unit, site.reasoner, find_id, fungarium=form.get("fungarium")[:80], voucher_at=form.get("voucher_at")[:400]
         )

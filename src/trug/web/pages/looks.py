@@ -165,7 +165,7 @@ def _corrected(unit: Unit, find_id: str, code: str, look_id: str) -> str | None:
         return None
     look = unit.get(LookRow, look_id)
     if look.find_id != find_id or look.character != code:
-        raise InputError(_("a look is corrected by a look at the same feature of the same find"))
+        raise InputError(_("a look is corrected by a look at the same character of the same find"))
     return look.id
 
 
@@ -179,7 +179,7 @@ def _changed(before: tuple[int | None, int | None, str], after: tuple[int | None
     """Return what a change did, as the sentences that follow the first one."""
     out = ""
     if after[0] is not None and before[0] is not None and before[0] != after[0]:
-        out += " " + _("Open of those that kill or do lasting damage: %(after)s, before %(before)s.") % {
+        out += " " + _("Not ruled out of those that kill or do lasting damage: %(after)s, before %(before)s.") % {
             "after": after[0],
             "before": before[0],
         }

@@ -22,6 +22,7 @@ from trug.records.people import (
 from trug.records.signing import confirm_taxon, withdraw_confirmation
 from trug.records.tables import Confirmation, Person
 from trug.treatments.names import treatment_named
+from trug.web.acting import acting
 from trug.web.language import gettext as _
 from trug.web.rendering import go, page, say, wants_swap
 from trug.web.security import Posted, posted
@@ -33,7 +34,9 @@ router = APIRouter()
 #: What each practice means.
 PRACTICE_WORDS = {
     "practised": N_("practised: names fungi with care and has taught or been taught for years"),
-    "student": N_("student: is learning from somebody; never tastes, and nothing goes to the kitchen on their word"),
+    "student": N_(
+        "student: is learning from somebody; never tastes, and never releases a group that beginners leave alone"
+    ),
     "beginner": N_("beginner: looks carefully, knows few fungi yet"),
 }
 SHORT_PRACTICE = {"practised": N_("practised"), "student": N_("student"), "beginner": N_("beginner")}
@@ -106,7 +109,7 @@ def be_person(request: Request, person_id: str, form: Posted = Depends(posted)) 
 def hand_over(request: Request, person_id: str, form: Posted = Depends(posted)) -> Response:
     """Make another person the owner of the records; only the owner can."""
     site = site_of(request)
-    with site.database.writing(_me(request, site)) as unit:
+    with site.database.writing(acting(request)) as unit:
         if unit.person_id != setting(unit.session, "owner"):
             raise InputError(_("only the owner can hand the records over"))
         row = unit.get(Person, person_id)
@@ -136,7 +139,7 @@ def _confirm(request: Request, site: Site, person_id: str, form: Posted) -> str:
         raise InputError(_("choose who confirmed it"))
     if not form.get("in_hand"):
         raise InputError(_("tick that the specimen was in hand; a photo or a talk confirms nothing"))
-    with site.database.writing(_me(request, site)) as unit:
+    with site.database.writing(acting(request)) as unit:
         same = [c for c in confirmations_of(unit.session, person_id) if c.taxon == treatment.code]
         if any(c.confirmed_by_id == form.get("by") for c in same):
             raise InputError(_("this is written down already; withdraw it first to write it anew"))
@@ -148,7 +151,7 @@ def _confirm(request: Request, site: Site, person_id: str, form: Posted) -> str:
 def unconfirm(request: Request, person_id: str, confirmation_id: str, form: Posted = Depends(posted)) -> Response:
     """Take a confirmation back."""
     site = site_of(request)
-    with site.database.writing(_me(request, site)) as unit:
+    with site.database.writing(acting(request)) as unit:
         if unit.get(Confirmation, confirmation_id).person_id != person_id:
             raise InputError(_("this confirmation is another person's; open their page"))
         withdraw_confirmation(unit, site.reasoner, confirmation_id)
@@ -160,18 +163,12 @@ def unconfirm(request: Request, person_id: str, confirmation_id: str, form: Post
 def remove_person(request: Request, person_id: str, form: Posted = Depends(posted)) -> Response:
     """Put a person into the bin."""
     site = site_of(request)
-    with site.database.writing(_me(request, site)) as unit:
+    with site.database.writing(acting(request)) as unit:
         row = delete_person(unit, person_id, setting(unit.session, "owner"))
     if request.session.get("person") == row.id:
         request.session.pop("person")
     say(request, _("{name} lies in the bin for thirty days.").format(name=row.name))
     return go(request, "/people")
-
-
-def _me(request: Request, site: Site) -> str | None:
-    with site.database.reading() as session:
-        me = person_of(request, session)
-    return me.id if me else None
 
 
 def _person(session: Session, person_id: str) -> Person:
@@ -217,7 +214,7 @@ def _save(request: Request, person_id: str | None, form: Posted) -> Response:
     ticked: dict[str, Any] = {key: bool(form.get(key)) for key in ("colour_vision", "smell", "may_taste", "adult")}
     written: dict[str, Any] = {key: form.get(key) for key in ("name", "practice", "role", "contact", "notes")}
     try:
-        with site.database.writing(_me(request, site)) as unit:
+        with site.database.writing(acting(request)) as unit:
             row = save_person(unit, site.reasoner, person_id, Profile(**written, **ticked, tools=tools))
     except InputError as error:
         typed = written | {key: "on" for key, on in ticked.items() if on} | ({"tools_told": "on"} if tools else {})

@@ -22,12 +22,13 @@ from trug.records.places import (
     save_place,
 )
 from trug.records.tables import PlaceRow
+from trug.web.acting import acting
 from trug.web.language import gettext as _
 from trug.web.pages import places_map
 from trug.web.pages.places_map import is_owner
 from trug.web.rendering import go, page, say
 from trug.web.security import Posted, posted
-from trug.web.site import Site, person_of, setting, site_of
+from trug.web.site import Site, setting, site_of
 
 router = APIRouter()
 router.include_router(places_map.router)  # before /places/{place_id}, which would take its address
@@ -106,7 +107,7 @@ def correct_place(request: Request, place_id: str, form: Posted = Depends(posted
 def remove_place(request: Request, place_id: str, form: Posted = Depends(posted)) -> Response:
     """Put a place into the bin."""
     site = site_of(request)
-    with site.database.writing(_me(request, site)) as unit:
+    with site.database.writing(acting(request)) as unit:
         row = delete_place(unit, place_id)
     say(request, _("{name} lies in the bin for thirty days.").format(name=row.name))
     return go(request, "/places")
@@ -114,12 +115,6 @@ def remove_place(request: Request, place_id: str, form: Posted = Depends(posted)
 
 def _regions(site: Site) -> dict[str, str]:
     return {s.code: s.definition for s in site.here.vocabulary.characters["region"].states}
-
-
-def _me(request: Request, site: Site) -> str | None:
-    with site.database.reading() as session:
-        me = person_of(request, session)
-    return me.id if me else None
 
 
 def _place(session: Session, place_id: str) -> PlaceRow:
@@ -135,7 +130,7 @@ def _save(request: Request, place_id: str | None, form: Posted) -> Response:
         known = _place(session, place_id) if place_id else None
     try:
         account = _account(form, known)
-        with site.database.writing(_me(request, site)) as unit:
+        with site.database.writing(acting(request)) as unit:
             row = save_place(unit, site.reasoner, place_id, account)
     except InputError as error:
         return _form(request, known, {key: form.get(key) for key in (*TEXTS, *READ)}, error.message)

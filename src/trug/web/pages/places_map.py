@@ -7,18 +7,21 @@ from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse, Response
 from sqlalchemy.orm import Session
 
+from trug.errors import InputError
 from trug.place.outline import View
 from trug.records.places import all_places, find_counts, place_cell
 from trug.records.tables import PlaceRow
 from trug.web.language import gettext as _
 from trug.web.map import Spot, sheet, view_for
 from trug.web.outlines import CREDIT
-from trug.web.rendering import environment, page
+from trug.web.rendering import environment, go, page, say
+from trug.web.security import Posted, policy_with_images_of, posted
 from trug.web.site import person_of, setting, site_of
+from trug.web.tiling import choose_tiling, tiling_of
 
 __all__ = ["is_owner", "router"]
 
@@ -68,13 +71,43 @@ def map_of_places(
         counts = find_counts(session)
         unplaced = len(all_places(session)) - len(rows)
         exact = is_owner(request, session)
+        tiling = tiling_of(session)
     if place and lat is None and zoom is None:
         first = View(first.lat, first.lon, min(first.zoom, NEAR), width, height)
     view = View(first.lat if lat is None else lat, first.lon if lon is None else lon, zoom or first.zoom, width, height)
     values: dict[str, Any] = {"sheet": sheet(view, spots), "steps": _steps(view), "spots": spots, "chosen": place}
+    values["tiles"] = [] if tiling is None else tiling.pictures(view)
     if part == "sheet":
         return HTMLResponse(environment().get_template("places_sheet.html").render(**values))
-    return page(request, "places_map.html", **values, counts=counts, unplaced=unplaced, exact=exact, credit=CREDIT)
+    told: dict[str, Any] = {"counts": counts, "unplaced": unplaced, "exact": exact, "credit": CREDIT, "tiling": tiling}
+    answer = page(request, "places_map.html", **values, **told)
+    if tiling is not None:
+        answer.headers["Content-Security-Policy"] = policy_with_images_of(tiling.host)
+    return answer
+
+
+@router.get("/places/map/ground", include_in_schema=False)
+def ground(request: Request) -> Response:
+    """Show what the map is drawn from: the outlines of this computer, or tiles from the network."""
+    with site_of(request).database.reading() as session:
+        return page(request, "places_ground.html", tiling=tiling_of(session), credit=CREDIT, problem="", typed={})
+
+
+@router.post("/places/map/ground", include_in_schema=False)
+def choose_ground(request: Request, form: Posted = Depends(posted)) -> Response:
+    """Choose tiles from the network, or go back to the outlines; only the owner may."""
+    site = site_of(request)
+    with site.database.writing() as unit:
+        if not is_owner(request, unit.session):
+            raise InputError(_("only the owner of the records chooses what the map is drawn from"))
+        try:
+            choose_tiling(unit.session, form.get("address"), form.get("credit"))
+        except InputError as error:
+            typed = {"address": form.get("address"), "credit": form.get("credit")}
+            told: dict[str, Any] = {"tiling": tiling_of(unit.session), "credit": CREDIT, "typed": typed}
+            return page(request, "places_ground.html", status=422, problem=error.message, **told)
+    say(request, _("The map is drawn from tiles.") if form.get("address") else _("The map is drawn on this computer."))
+    return go(request, "/places/map")
 
 
 def _spots(request: Request, session: Session, rows: list[PlaceRow]) -> list[Spot]:

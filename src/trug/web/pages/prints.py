@@ -12,7 +12,7 @@ from trug.errors import InputError
 from trug.records.bin import put_in_bin
 from trug.records.database import now_text
 from trug.records.documents import fruitbodies_of
-from trug.records.gatherings import make_look, make_print
+from trug.records.gatherings import make_print, read_print
 from trug.records.history import Unit
 from trug.records.tables import FruitbodyRow, LookRow, SporePrint
 from trug.web import telling
@@ -72,11 +72,8 @@ def read(request: Request, find_id: str, print_id: str, form: Posted = Depends(p
     with site.database.writing(acting(request)) as unit:
         row = _print(unit, find_id, print_id)
         told = _told(site, form)
-        before = (row.colour, row.deposit)
         told["read_at"] = told["read_at"] and (row.read_at or told["read_at"])
-        unit.edit(row, **told)
-        if (row.colour, row.deposit) != before:
-            _look_again(unit, site, row)
+        read_print(unit, site.reasoner, row.id, **told)
     say(request, _("The spore print is read.") if form.get("colour") else _("The spore print is corrected."))
     return go(request, to_find(find_id, row.fruitbody_id))
 
@@ -120,24 +117,6 @@ def _told(site: Site, form: Posted) -> dict[str, Any]:
         "kept_at": form.get("kept_at")[:500],
         "notes": form.get("notes")[:2000],
     }
-
-
-def _look_again(unit: Unit, site: Site, row: SporePrint) -> None:
-    """Make anew the look that a spore print gives: a thin or patchy one is unsure, one that did not fall is none."""
-    if not row.colour:
-        _drop_looks(unit, site, row)
-        return
-    make_look(
-        unit,
-        site.reasoner,
-        row.find_id,
-        character="spore_print",
-        answer=row.colour,
-        fruitbody_id=row.fruitbody_id,
-        sure="sure" if row.deposit == "thick" else "unsure",
-        method="print",
-        sources=(row.id,),
-    )
 
 
 def _drop_looks(unit: Unit, site: Site, row: SporePrint) -> None:

@@ -1,23 +1,20 @@
-"""Sign a name with the specimen in hand; what a signature rests on; its end; the determinations of a find."""
+"""Sign a name with the specimen in hand; what a signature rests on; its end."""
 
 from __future__ import annotations
 
-import zlib
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from fastapi import APIRouter, Depends, HTTPException, Request
 from fastapi.responses import Response
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from trug.determine.record import Determination, FruitbodyResult
+from trug.determine.record import Determination
 from trug.errors import InputError, UnknownWordError
 from trug.records.documents import fruitbodies_of, looks_of
 from trug.records.signing import (
     answers_for,
     cover_of,
-    determination_stored,
     may_sign_alone,
     sign,
     signatures_of,
@@ -29,20 +26,21 @@ from trug.records.tables import (
     DeterminationRow,
     FindRow,
     FruitbodyRow,
-    Person,
     SignatureRow,
 )
 from trug.treatments.model import Treatment
 from trug.treatments.names import treatment_named
-from trug.web.find_view import chance_words, find_or_404
+from trug.web.acting import present_id
+from trug.web.find_view import chance_words, find_or_404, people_by_id
 from trug.web.language import gettext as _
-from trug.web.ledger_view import ledger_view
+from trug.web.pages import determinations
 from trug.web.rendering import go, page, say, wants_swap
 from trug.web.security import Posted, posted
 from trug.web.site import Site, person_of, site_of
 from trug.web.verdicts import Refusal, condition_words, ledger_told, refusals
 
 router = APIRouter()
+router.include_router(determinations.router)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,15 +71,6 @@ class BodyToSign:
     mine: bool
 
 
-def present_id(request: Request, site: Site) -> str:
-    """Return the id of the person who is using the app."""
-    with site.database.reading() as session:
-        person = person_of(request, session)
-    if person is None:
-        raise InputError(_("Say first who you are, under People."))
-    return person.id
-
-
 def suggestions(record: Determination, labels: dict[str, str], single: set[str]) -> list[Suggestion]:
     """Return the names that the looks suggest, the likeliest first, with the fruitbodies that they are likely for.
 
@@ -109,7 +98,7 @@ def sign_page(request: Request, find_id: str, name: str = "") -> Response:
 def sign_name(request: Request, find_id: str, form: Posted = Depends(posted)) -> Response:
     """Sign."""
     site = site_of(request)
-    person_id = present_id(request, site)
+    person_id = present_id(request)
     try:
         with site.database.writing(person_id) as unit:
             single = _looked_at_singly(unit.session, find_id)
@@ -146,22 +135,14 @@ def _sign_page(
         treatment, missed = _chosen(site, name)
         signatures = signatures_of(session, find_id)
         single = _looked_at_singly(session, find_id)
-        ready: list[BodyToSign] = []
-        alone = False
-        if treatment is not None and person is not None:
-            for b in bodies:
-                answers = answers_for(session, find_id, treatment.code, [b.id], person.id)
-                _found, under = site.reasoner.of(session, find_id, signed=treatment.code, determiner=answers)
-                ready.append(_body(b, under, site, signatures, treatment.code, person.id))
-            ready = [replace(b, single=b.row.id in single) for b in ready]
-            alone = may_sign_alone(session, person.id, treatment.code)
+        may = (treatment.code, person.id) if treatment and person else None
         return page(
             request,
             "sign.html",
             status=422 if problem else 200,
             find=find,
             person=person,
-            people=_people(session),
+            people=people_by_id(session),
             labels=labels,
             suggestions=suggestions(record, labels, single),
             names=_all_names(site),
@@ -169,8 +150,8 @@ def _sign_page(
             missed=missed,
             treatment=treatment,
             level=site.here.book.danger(treatment) if treatment else "",
-            bodies=ready,
-            alone=alone,
+            bodies=_bodies_to_sign(session, site, find_id, *may) if may else [],
+            alone=may is not None and may_sign_alone(session, may[1], may[0]),
             signatures=signatures,
             ended=[s for s in signatures_of(session, find_id, voided=True) if s.voided_at],
             problem=problem,
@@ -218,32 +199,29 @@ def _all_names(site: Site) -> list[str]:
     return names
 
 
-def _body(
-    row: FruitbodyRow,
-    record: Determination,
-    site: Site,
-    signatures: Sequence[SignatureRow],
-    taxon: str,
-    person_id: str,
-) -> BodyToSign:
-    result: FruitbodyResult = next(r for r in record.fruitbodies if r.fruitbody == row.id)
-    standing = tuple(s for s in signatures if row.id in s.fruitbodies)
-    return BodyToSign(
-        row=row,
-        ledger=ledger_told(row.open_severe, row.open_all, result, covered=record.covered),
-        looks=result.looks,
-        single=True,
-        allowed=result.release.allowed,
-        refusals=refusals(result, site.here),
-        kitchen=tuple(condition_words(result.release.kitchen)),
-        standing=standing,
-        mine=any(s.person_id == person_id and s.taxon == taxon for s in standing),
-    )
-
-
-def _people(session: Session) -> dict[str, Person]:
-    """Return everyone by id, those deleted too: old signatures are theirs."""
-    return {p.id: p for p in session.scalars(select(Person))}
+def _bodies_to_sign(session: Session, site: Site, find_id: str, taxon: str, person_id: str) -> list[BodyToSign]:
+    """Return each fruitbody of a find with what a person's signature under a name would rest on."""
+    signatures = signatures_of(session, find_id)
+    single = _looked_at_singly(session, find_id)
+    out = []
+    for row in fruitbodies_of(session, find_id):
+        answers = answers_for(session, find_id, taxon, [row.id], person_id)
+        _found, record = site.reasoner.of(session, find_id, signed=taxon, determiner=answers)
+        result = next(r for r in record.fruitbodies if r.fruitbody == row.id)
+        standing = tuple(s for s in signatures if row.id in s.fruitbodies)
+        body = BodyToSign(
+            row=row,
+            ledger=ledger_told(row.open_severe, row.open_all, result, covered=record.covered),
+            looks=result.looks,
+            single=row.id in single,
+            allowed=result.release.allowed,
+            refusals=refusals(result, site.here),
+            kitchen=tuple(condition_words(result.release.kitchen)),
+            standing=standing,
+            mine=any(s.person_id == person_id and s.taxon == taxon for s in standing),
+        )
+        out.append(body)
+    return out
 
 
 def _signature_or_404(session: Session, signature_id: str) -> SignatureRow:
@@ -278,7 +256,7 @@ def _signature_page(request: Request, signature_id: str, *, problem: str = "", s
             row=row,
             find=find,
             person=person,
-            people=_people(session),
+            people=people_by_id(session),
             labels=labels,
             determination=session.get(DeterminationRow, row.determination_id),
             covers=covers,
@@ -306,7 +284,7 @@ def _withdraw_page(request: Request, signature_id: str, *, problem: str = "") ->
             "signature_withdraw.html",
             status=422 if problem else 200,
             row=row,
-            people=_people(session),
+            people=people_by_id(session),
             batches=batches,
             problem=problem,
         )
@@ -319,7 +297,7 @@ def withdraw_signature(request: Request, signature_id: str, form: Posted = Depen
     try:
         if not form.get("why"):
             raise InputError(_("Say why you withdraw it: the next reader needs the reason."))
-        with site.database.writing(present_id(request, site)) as unit:
+        with site.database.writing(present_id(request)) as unit:
             withdraw(unit, site.reasoner, signature_id, form.get("why"))
     except InputError as error:
         if wants_swap(request):
@@ -327,62 +305,3 @@ def withdraw_signature(request: Request, signature_id: str, form: Posted = Depen
         return _withdraw_page(request, signature_id, problem=error.message)
     say(request, _("The signature was withdrawn; the find is in doubt, and what was made of it is flagged."))
     return go(request, f"/signatures/{signature_id}")
-
-
-@router.get("/finds/{find_id}/determinations")
-def determinations_page(request: Request, find_id: str) -> Response:
-    """Every determination that was stored for a find, the latest first."""
-    with site_of(request).database.reading() as session:
-        find = find_or_404(session, find_id)
-        query = select(DeterminationRow).where(DeterminationRow.find_id == find_id)
-        rows = session.scalars(query.order_by(DeterminationRow.made_at.desc(), DeterminationRow.id)).all()
-        return page(
-            request,
-            "sign_determinations.html",
-            find=find,
-            rows=rows,
-            later={r.supersedes: r.id for r in rows if r.supersedes},
-            people=_people(session),
-            signatures=signatures_of(session, find_id, voided=True),
-        )
-
-
-def _determination_or_404(session: Session, digest: str) -> DeterminationRow:
-    row = session.get(DeterminationRow, digest)
-    if row is None:
-        raise HTTPException(404, _("There is no such determination."))
-    return row
-
-
-@router.get("/determinations/{digest}.json")
-def determination_file(request: Request, digest: str) -> Response:
-    """Give the record just as it was made: its SHA-256 is its id, and it holds no place."""
-    with site_of(request).database.reading() as session:
-        data = zlib.decompress(_determination_or_404(session, digest).record)
-    named = f'attachment; filename="determination-{digest[:12]}.json"'
-    return Response(data, media_type="application/json", headers={"Content-Disposition": named})
-
-
-@router.get("/determinations/{digest}")
-def determination_page(request: Request, digest: str) -> Response:
-    """Show a stored determination; nothing in it is worked out anew."""
-    site = site_of(request)
-    with site.database.reading() as session:
-        row = _determination_or_404(session, digest)
-        record = determination_stored(row)
-        bodies = session.scalars(select(FruitbodyRow).where(FruitbodyRow.find_id == row.find_id))
-        later = select(DeterminationRow.id).where(DeterminationRow.supersedes == digest)
-        return page(
-            request,
-            "sign_determination.html",
-            row=row,
-            find=session.get(FindRow, row.find_id),
-            record=record,
-            labels={b.id: b.label for b in bodies},
-            views=[ledger_view(r, site.here, record.covered) for r in record.fruitbodies],
-            refusals={r.fruitbody: refusals(r, site.here) for r in record.fruitbodies},
-            later=session.scalars(later.limit(1)).first(),
-            people=_people(session),
-            characters=site.here.vocabulary.characters,
-            other_book=row.book_sha256 != site.here.book.digest,
-        )

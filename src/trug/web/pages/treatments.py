@@ -19,7 +19,6 @@ from trug.treatments.model import HARM_LEVELS
 from trug.treatments.search import Found, NameIndex
 from trug.web.accounts import (
     BEFORE,
-    PART_WORDS,
     STAGE_WORDS,
     UNSOURCED_WORDS,
     Notes,
@@ -30,6 +29,7 @@ from trug.web.accounts import (
 from trug.web.language import gettext as _
 from trug.web.rendering import page
 from trug.web.site import Site, person_of, site_of
+from trug.web.telling import PART_WORDS
 from trug.web.words import N_
 
 __all__ = ["KITCHEN_WORDS", "ConfusionLine", "Line", "confusion_lines", "line_of_taxon", "name_index", "router"]

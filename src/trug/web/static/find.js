@@ -17,5 +17,11 @@ function weigh(form) {
   first.reportValidity();
 }
 
+// A place that knows its region answers for it.
+document.addEventListener("change", ({ target }) => {
+  const region = target.matches("select[data-place]") && target.form.querySelector("select[data-region]");
+  if (region && target.selectedOptions[0].dataset.region) region.value = "";
+});
+
 document.addEventListener("trug:shown", enhance);
 enhance();

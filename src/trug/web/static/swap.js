@@ -39,8 +39,14 @@ function show(html, url, focus) {
   document.title = next.title;
   for (const id of open) document.getElementById(id)?.setAttribute("open", "");
   if (url && url !== location.href) history.replaceState(null, "", url);
+  const said = document.getElementById("said");
   const target = (focus && document.getElementById(focus)) || main();
-  target.focus({ preventScroll: !focus });
+  // What is said stands where the reader goes on, or the page goes up to it.
+  target.focus({ preventScroll: true });
+  if (target !== main()) {
+    target.after(said);
+    target.scrollIntoView();
+  } else if (said.children.length) said.scrollIntoView({ block: "nearest" });
   document.dispatchEvent(new CustomEvent("trug:shown"));
 }
 
@@ -52,6 +58,6 @@ document.addEventListener("submit", (event) => {
   if (form.getAttribute("aria-busy") === "true") return;
   form.setAttribute("aria-busy", "true");
   send(form, event.submitter)
-    .catch(() => form.submit())
+    .catch(() => tell(form, document.body.dataset.lost))
     .finally(() => form.removeAttribute("aria-busy"));
 });
