@@ -228,6 +228,9 @@ def measure(size: int, season: Path, folder: Path, reasoner: Reasoner) -> dict[s
         pages = one_after_another(address, folder)
         now = memory_mib(pid, "VmRSS")
         times, errors = asyncio.run(crowd(address, folder)) if size == max(SIZES) else ([], 0)
+        # The pages that need most memory, once each, so that the figure below is of all that the app holds.
+        with httpx2.Client(base_url=address, follow_redirects=True, timeout=60) as client:
+            timed(client, ["/compare?with=flammulina-velutipes", "/book/amanita-phalloides", "/places/map"])
         most = memory_mib(pid)
     return {
         "size": size,

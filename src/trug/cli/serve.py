@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import socket
 import threading
 from pathlib import Path
@@ -65,6 +66,8 @@ def run_app(data: Path | None, port: int, *, browser: bool) -> None:
     database = Database.open(folder)
     erase_expired(database)
     app = create_app(database)
+    gc.collect()
+    gc.freeze()  # the book stays for good: the collector need not look at it again and again
     address = f"http://127.0.0.1:{socket_.getsockname()[1]}/"
     typer.echo(f"trug answers at {address} (records in {folder}); stop it with Ctrl-C")
     if browser:

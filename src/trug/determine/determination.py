@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections import Counter
 from collections.abc import Sequence
 
@@ -270,10 +271,8 @@ def _line(e: Entry, contest: Contest, book: Book, vocabulary: Vocabulary) -> Led
     assert harm is not None
     against = []
     for a in e.against:
-        record = treatment.records[a.character]
-        against.append(
-            AgainstLine(a.look, a.character, " or ".join(a.words), says(record), a.firm, record.source, record.at)
-        )
+        told, source, at = _account(book, treatment.code, a.character)
+        against.append(AgainstLine(a.look, a.character, _joined(a.words), told, a.firm, source, at))
     return LedgerLine(
         taxon=treatment.code,
         name=treatment.name,
@@ -291,6 +290,18 @@ def _line(e: Entry, contest: Contest, book: Book, vocabulary: Vocabulary) -> Led
         still_to_look=e.insist_missing,
         probability=float(contest.standing.posterior[e.taxon]),
     )
+
+
+@functools.lru_cache(maxsize=1 << 15)
+def _account(book: Book, taxon: str, character: str) -> tuple[str, str, str]:
+    """Return what a treatment says of a character, from which source, and where in it."""
+    record = book.treatments[taxon].records[character]
+    return says(record), record.source, record.at
+
+
+@functools.lru_cache(maxsize=1 << 12)
+def _joined(words: tuple[str, ...]) -> str:
+    return " or ".join(words)
 
 
 def _next(n: NextLook, vocabulary: Vocabulary) -> NextLine:

@@ -141,7 +141,7 @@ def _vector(o: Observation, table: Table, strange: bool) -> Floats:
     block = columns_of(o, table)
     if table.silent[block][o.weights > 0.0].any():
         return np.zeros(len(table.row_taxon))
-    p = (table.stranger_observed(o.level) if strange else table.observed(o.level))[:, block]
+    p = table.observed_states(o.level, o.character, strange)
     return np.asarray(np.maximum(np.log(p @ o.weights), table.model.floor))
 
 

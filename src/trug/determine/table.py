@@ -233,20 +233,25 @@ class Table:
         return out
 
     def observed(self, level: int) -> Floats:
-        """Probability (R, S) that a look of a level of sureness names each state."""
-        return self._levels[level][0]
+        """Probability (R, S) that a look of a level of sureness names each state; worked out anew at each call."""
+        return observe_through(self, self.truth, level)
 
     def loglik(self, level: int) -> Singles:
         """Log-likelihood (R, S), multiples of 2^-10 nat, zero where a state says nothing."""
-        return self._levels[level][1]
+        return self._levels[level][0]
 
-    def stranger_observed(self, level: int) -> Floats:
-        """As ``observed``, for a stranger who resembles each row."""
-        return self._levels[level][2]
+    def observed_states(self, level: int, character: int, strange: bool = False) -> Floats:
+        """As ``observed``, for the states of one character; with ``strange`` for a stranger who resembles each row."""
+        c = self.characters[character]
+        seen = _observe(self, self.truth, level, c)
+        if not strange:
+            return seen
+        share = self.blend[character]
+        return np.asarray((1.0 - share) * seen + share * _observe(self, self.kin, level, c)[self.row_taxon])
 
     def stranger_loglik(self, level: int) -> Singles:
         """As ``loglik``, for a stranger who resembles each row."""
-        return self._levels[level][3]
+        return self._levels[level][1]
 
     @cached_property
     def _levels(self) -> _Lazy:
@@ -279,7 +284,7 @@ class Table:
             missing = width - staged.rows.shape[1]
             at = np.pad(staged.rows, ((0, 0), (0, missing)))
             valid = np.pad(staged.valid, ((0, 0), (0, missing)))
-            chance = self.observed(0)[at, c.first : c.last] * valid[:, :, None]
+            chance = _observe(self, self.truth, 0, c)[at] * valid[:, :, None]
             column.append(np.tile(np.arange(c.first, c.last), len(at)))
             rows.append(np.repeat(at.T, len(c.states), axis=1))
             seen.append(chance.transpose(1, 0, 2).reshape(width, len(at) * len(c.states)))
@@ -304,7 +309,7 @@ class Table:
         counts = np.bincount(self.row_taxon, minlength=len(self.taxa))
         out = []
         for c in self.characters:
-            block = self.observed(0)[:, c.first : c.last]
+            block = _observe(self, self.truth, 0, c)
             first = block[self.row_start[self.row_taxon]]
             moved = np.abs(block - first).max(axis=1) > 1e-12
             taxa = np.unique(self.row_taxon[moved])
@@ -362,16 +367,16 @@ class _Lazy:
 
     def __init__(self, table: Table) -> None:
         self.table = table
-        self.made: dict[int, tuple[Floats, Singles, Floats, Singles]] = {}
+        self.made: dict[int, tuple[Singles, Singles]] = {}
 
-    def __getitem__(self, level: int) -> tuple[Floats, Singles, Floats, Singles]:
+    def __getitem__(self, level: int) -> tuple[Singles, Singles]:
         if level not in self.made:
             t, m = self.table, self.table.model
             seen = observe_through(t, t.truth, level)
             ground = observe_through(t, t.kin, level)[t.row_taxon]
             share = t.blend[t.column_character]
             strange = (1.0 - share) * seen + share * ground
-            self.made[level] = (seen, quantise(seen, t.silent, m), strange, quantise(strange, t.silent, m))
+            self.made[level] = (quantise(seen, t.silent, m), quantise(strange, t.silent, m))
         return self.made[level]
 
 
@@ -379,11 +384,16 @@ def observe_through(table: Table, truth: Floats, level: int) -> Floats:
     """Return the probability (rows, S) that an observer of a level of sureness names each state."""
     out = np.empty_like(truth)
     for c in table.characters:
-        block = slice(c.first, c.last)
-        error = min(max(c.error, table.model.error_floor) * table.model.levels[level], table.model.max_error)
-        p = truth[:, block]
-        out[:, block] = (1.0 - error) * p + error * (p @ table.confusion[block, block])
+        out[:, c.first : c.last] = _observe(table, truth, level, c)
     return out
+
+
+def _observe(table: Table, truth: Floats, level: int, c: CharacterColumns) -> Floats:
+    """As ``observe_through``, for the states of one character."""
+    block = slice(c.first, c.last)
+    error = min(max(c.error, table.model.error_floor) * table.model.levels[level], table.model.max_error)
+    p = truth[:, block]
+    return np.asarray((1.0 - error) * p + error * (p @ table.confusion[block, block]))
 
 
 def quantise(probability: Floats, silent: Bools, model: ErrorModel) -> Singles:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import threading
+import zlib
 from collections import OrderedDict
 
 import msgspec
@@ -18,8 +20,9 @@ from trug.records.documents import day_known, find_document
 
 __all__ = ["Reasoner"]
 
-#: Results of fruitbodies that are kept in memory.
-KEPT = 96
+#: Results of fruitbodies that are kept in memory, packed: about 30 kB each, and unpacked in a twentieth of the time
+#: that reasoning takes.
+KEPT = 512
 
 
 class Reasoner:
@@ -32,7 +35,8 @@ class Reasoner:
     def __init__(self, here: Loaded) -> None:
         self.here = here
         self._english = {t.name: t.english[0] for t in here.book.treatments.values() if t.english}
-        self._results: OrderedDict[bytes, FruitbodyResult] = OrderedDict()
+        self._results: OrderedDict[bytes, bytes] = OrderedDict()
+        self._decoder = msgspec.msgpack.Decoder(FruitbodyResult)
         self._lock = threading.Lock()
 
     def determine(self, find: Find, signed: str | None = None) -> Determination:
@@ -75,15 +79,18 @@ class Reasoner:
         if not day_known(find.date):
             raise InputError("the month of this find is not known, so nothing can be reasoned; correct its date first")
         alone = _alone(find, body)
-        key = canonical([alone, signed])
+        key = hashlib.sha256(canonical([alone, signed])).digest()
         with self._lock:
-            if key in self._results:
+            packed = self._results.get(key)
+            if packed is not None:
                 self._results.move_to_end(key)
-                return self._results[key]
+        if packed is not None:
+            return self._decoder.decode(zlib.decompress(packed))
         here = self.here
         result = determine_fruitbodies(alone, here.table, here.book, here.vocabulary, signed=signed)[0]
+        packed = zlib.compress(msgspec.msgpack.encode(result), 1)
         with self._lock:
-            self._results[key] = result
+            self._results[key] = packed
             while len(self._results) > KEPT:
                 self._results.popitem(last=False)
         return result

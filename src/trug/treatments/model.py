@@ -222,9 +222,9 @@ class Group:
     definition: dict[str, tuple[str, ...]]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Book:
-    """All treatments with their sources.
+    """All treatments with their sources; a book equals itself alone, ``digest`` tells whether two hold the same.
 
     ``digest`` is the SHA-256 of the canonical source texts, vocabulary included. ``regions`` says how well
     each region is covered [0..1]. ``stranger_blend`` (by character) and ``stranger_weight`` (by taxon) describe

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib
 import secrets
+from collections.abc import AsyncIterator
 from pathlib import Path
 
+import anyio.to_thread
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import RedirectResponse, Response
@@ -55,6 +58,8 @@ PAGES = (
     "pages.settings",
     "api.routes",
 )
+#: Requests that are worked on at once.
+THREADS = 4
 #: Pages that answer before somebody has said who they are.
 OPEN_TO_ALL = ("/begin", "/static/", "/ill", "/book", "/compare", "/characters", "/api", "/license", "/favicon.ico")
 
@@ -67,7 +72,14 @@ def create_app(database: Database, hosts: frozenset[str] = LOCAL_HOSTS) -> FastA
     hosts : frozenset of str
         The names under which it answers; others are refused.
     """
-    app = FastAPI(title="trug", version=__version__, docs_url=None, redoc_url=None, openapi_url="/api/openapi.json")
+    app = FastAPI(
+        title="trug",
+        version=__version__,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+        lifespan=_few_at_once,
+    )
     app.state.site = Site(database, Reasoner(loaded()))
     app.add_exception_handler(TrugError, _mistaken)
     app.add_exception_handler(HTTPException, _refused)
@@ -81,6 +93,13 @@ def create_app(database: Database, hosts: frozenset[str] = LOCAL_HOSTS) -> FastA
     app.add_middleware(SessionMiddleware, secret_key=_secret(database), same_site="strict", session_cookie="trug")
     app.add_middleware(Guard, hosts=hosts)
     return app
+
+
+@contextlib.asynccontextmanager
+async def _few_at_once(_app: FastAPI) -> AsyncIterator[None]:
+    """Work on a few requests at once: more threads would only take turns, each with a connection of its own."""
+    anyio.to_thread.current_default_thread_limiter().total_tokens = THREADS
+    yield
 
 
 def _secret(database: Database) -> str:

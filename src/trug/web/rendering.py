@@ -52,7 +52,9 @@ def environment() -> Environment:
         today=lambda: datetime.date.today().isoformat(),
         language=language.code,
     )
-    env.filters.update(plain=lambda code: str(code).replace("-", " ").replace("_", " "), day=_day, first_up=_first_up)
+    env.filters.update(
+        plain=lambda code: str(code).replace("-", " ").replace("_", " "), day=_day, first_up=_first_up, whole=_whole
+    )
     return env
 
 
@@ -95,6 +97,11 @@ def _said(message: str, **values: Any) -> str:
     """Return a message in the language of the page; a percent sign in a message without values stays one."""
     told = language.gettext(message)
     return Markup(told) % values if values else told
+
+
+def _whole(text: str) -> Markup:
+    """Return a number that a narrow line must not break."""
+    return Markup('<span class="nobr">{}</span>').format(text)
 
 
 def _draw(character: str, state: str, size: int = 72, title: str | None = "") -> Markup:

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from trug.records.signing import determination_stored, signatures_of
 from trug.records.tables import DeterminationRow, FindRow, FruitbodyRow
+from trug.web import telling
 from trug.web.find_view import find_or_404, people_by_id
 from trug.web.language import gettext as _
 from trug.web.ledger_view import ledger_view
@@ -79,4 +80,5 @@ def determination_page(request: Request, digest: str) -> Response:
             people=people_by_id(session),
             characters=site.here.vocabulary.characters,
             other_book=row.book_sha256 != site.here.book.digest,
+            telling=telling,
         )

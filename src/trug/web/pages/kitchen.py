@@ -95,7 +95,8 @@ def _source(key: str, book: Book) -> str:
     source = book.sources.get(key)
     if source is None or source.kind != "published":
         return key.replace("-", " ")
-    who = source.authors.split(",")[0] or source.container or source.title
+    named = "" if source.authors.startswith("unsigned") else source.authors.split(",")[0]
+    who = named or source.container or source.title
     return f"{who} {source.year or ''}".strip()
 
 
