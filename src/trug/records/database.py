@@ -152,7 +152,7 @@ def _prepare_sqlite(connection: Any, _record: Any) -> None:
     _log_ahead(cursor)
     cursor.execute("PRAGMA synchronous = FULL")
     cursor.execute("PRAGMA foreign_keys = ON")
-    cursor.execute("PRAGMA cache_size = -4000")
+    cursor.execute("PRAGMA cache_size = -2000")
     cursor.close()
 
 

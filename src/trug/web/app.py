@@ -59,7 +59,7 @@ PAGES = (
     "api.routes",
 )
 #: Requests that are worked on at once.
-THREADS = 4
+THREADS = 3
 #: Pages that answer before somebody has said who they are.
 OPEN_TO_ALL = ("/begin", "/static/", "/ill", "/book", "/compare", "/characters", "/api", "/license", "/favicon.ico")
 
