@@ -76,11 +76,8 @@ def _chances(standing: Standing, character: int) -> list[float]:
     rows = np.exp(standing.rows - standing.taxa[table.row_taxon]) * standing.posterior[table.row_taxon]
     strange = np.exp(standing.strange_rows) * table.stranger[table.row_taxon]
     strange *= standing.unlisted / strange.sum()
-    c = table.characters[character]
-    return [
-        float(rows @ table.observed(0)[:, k] + strange @ table.stranger_observed(0)[:, k])
-        for k in range(c.first, c.last)
-    ]
+    seen = rows @ table.observed_states(0, character) + strange @ table.observed_states(0, character, strange=True)
+    return [float(chance) for chance in seen]
 
 
 def contest_of(table: Table, used: list[Observation]) -> Contest:
