@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import sqlalchemy as sa
 from alembic import op
 
@@ -9,6 +11,15 @@ revision = "0001"
 down_revision = None
 branch_labels = None
 depends_on = None
+
+
+def _recorded() -> tuple[sa.Column[Any], ...]:
+    """Return the columns of every table with a history."""
+    return (
+        sa.Column("id", sa.String(length=64), nullable=False),
+        sa.Column("created_at", sa.String(length=32), nullable=False),
+        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+    )
 
 
 def upgrade() -> None:
@@ -23,13 +34,10 @@ def upgrade() -> None:
         sa.Column("notes", sa.Text(), nullable=False),
         sa.Column("flagged_at", sa.String(length=32), nullable=True),
         sa.Column("flagged_why", sa.Text(), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("batches", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_batches_deleted_at"), ["deleted_at"], unique=False)
+    op.create_index("ix_batches_deleted_at", "batches", ["deleted_at"])
 
     op.create_table(
         "events",
@@ -45,9 +53,8 @@ def upgrade() -> None:
         sa.Column("parents", sa.JSON(), nullable=False),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("events", schema=None) as batch_op:
-        batch_op.create_index("events_of", ["entity_id", "field", "clock"], unique=False)
-        batch_op.create_index("events_since", ["clock"], unique=False)
+    op.create_index("events_of", "events", ["entity_id", "field", "clock"])
+    op.create_index("events_since", "events", ["clock"])
 
     op.create_table(
         "people",
@@ -60,13 +67,10 @@ def upgrade() -> None:
         sa.Column("tools", sa.JSON(), nullable=True),
         sa.Column("contact", sa.Text(), nullable=False),
         sa.Column("notes", sa.Text(), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("people", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_people_deleted_at"), ["deleted_at"], unique=False)
+    op.create_index("ix_people_deleted_at", "people", ["deleted_at"])
 
     op.create_table(
         "places",
@@ -81,13 +85,10 @@ def upgrade() -> None:
         sa.Column("hazards", sa.Text(), nullable=False),
         sa.Column("notes", sa.Text(), nullable=False),
         sa.Column("grid_deg", sa.Float(precision=53), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("places", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_places_deleted_at"), ["deleted_at"], unique=False)
+    op.create_index("ix_places_deleted_at", "places", ["deleted_at"])
 
     op.create_table(
         "settings",
@@ -102,9 +103,7 @@ def upgrade() -> None:
         sa.Column("place_id", sa.String(length=64), nullable=True),
         sa.Column("teacher_id", sa.String(length=64), nullable=True),
         sa.Column("notes", sa.Text(), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["place_id"],
             ["places.id"],
@@ -115,8 +114,7 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("classes", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_classes_deleted_at"), ["deleted_at"], unique=False)
+    op.create_index("ix_classes_deleted_at", "classes", ["deleted_at"])
 
     op.create_table(
         "confirmations",
@@ -124,9 +122,7 @@ def upgrade() -> None:
         sa.Column("taxon", sa.String(length=80), nullable=False),
         sa.Column("confirmed_by_id", sa.String(length=64), nullable=False),
         sa.Column("note", sa.Text(), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["confirmed_by_id"],
             ["people.id"],
@@ -137,18 +133,15 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("confirmations", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_confirmations_deleted_at"), ["deleted_at"], unique=False)
-        batch_op.create_index(batch_op.f("ix_confirmations_person_id"), ["person_id"], unique=False)
+    op.create_index("ix_confirmations_deleted_at", "confirmations", ["deleted_at"])
+    op.create_index("ix_confirmations_person_id", "confirmations", ["person_id"])
 
     op.create_table(
         "class_members",
         sa.Column("class_id", sa.String(length=64), nullable=False),
         sa.Column("person_id", sa.String(length=64), nullable=False),
         sa.Column("role", sa.String(length=16), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["class_id"],
             ["classes.id"],
@@ -159,10 +152,9 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("class_members", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_class_members_class_id"), ["class_id"], unique=False)
-        batch_op.create_index(batch_op.f("ix_class_members_deleted_at"), ["deleted_at"], unique=False)
-        batch_op.create_index(batch_op.f("ix_class_members_person_id"), ["person_id"], unique=False)
+    op.create_index("ix_class_members_class_id", "class_members", ["class_id"])
+    op.create_index("ix_class_members_deleted_at", "class_members", ["deleted_at"])
+    op.create_index("ix_class_members_person_id", "class_members", ["person_id"])
 
     op.create_table(
         "finds",
@@ -185,9 +177,7 @@ def upgrade() -> None:
         sa.Column("name", sa.Text(), nullable=False),
         sa.Column("standing", sa.String(length=16), nullable=False),
         sa.Column("open_severe", sa.Integer(), nullable=True),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["class_id"],
             ["classes.id"],
@@ -202,14 +192,13 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("finds", schema=None) as batch_op:
-        batch_op.create_index("finds_by_day", ["deleted_at", "date", "id"], unique=False)
-        batch_op.create_index("finds_by_origin", ["origin"], unique=False)
-        batch_op.create_index("finds_by_standing", ["standing", "id"], unique=False)
-        batch_op.create_index(batch_op.f("ix_finds_class_id"), ["class_id"], unique=False)
-        batch_op.create_index(batch_op.f("ix_finds_deleted_at"), ["deleted_at"], unique=False)
-        batch_op.create_index(batch_op.f("ix_finds_finder_id"), ["finder_id"], unique=False)
-        batch_op.create_index(batch_op.f("ix_finds_place_id"), ["place_id"], unique=False)
+    op.create_index("finds_by_day", "finds", ["deleted_at", "date", "id"])
+    op.create_index("finds_by_origin", "finds", ["origin"])
+    op.create_index("finds_by_standing", "finds", ["standing", "id"])
+    op.create_index("ix_finds_class_id", "finds", ["class_id"])
+    op.create_index("ix_finds_deleted_at", "finds", ["deleted_at"])
+    op.create_index("ix_finds_finder_id", "finds", ["finder_id"])
+    op.create_index("ix_finds_place_id", "finds", ["place_id"])
 
     op.create_table(
         "determinations",
@@ -236,8 +225,7 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("determinations", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_determinations_find_id"), ["find_id"], unique=False)
+    op.create_index("ix_determinations_find_id", "determinations", ["find_id"])
 
     op.create_table(
         "expert_packets",
@@ -247,18 +235,15 @@ def upgrade() -> None:
         sa.Column("question", sa.Text(), nullable=False),
         sa.Column("seal", sa.String(length=64), nullable=False),
         sa.Column("sha256", sa.String(length=64), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["find_id"],
             ["finds.id"],
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("expert_packets", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_expert_packets_deleted_at"), ["deleted_at"], unique=False)
-        batch_op.create_index(batch_op.f("ix_expert_packets_find_id"), ["find_id"], unique=False)
+    op.create_index("ix_expert_packets_deleted_at", "expert_packets", ["deleted_at"])
+    op.create_index("ix_expert_packets_find_id", "expert_packets", ["find_id"])
 
     op.create_table(
         "find_words",
@@ -281,18 +266,15 @@ def upgrade() -> None:
         sa.Column("proposed", sa.Text(), nullable=False),
         sa.Column("open_severe", sa.Integer(), nullable=True),
         sa.Column("open_all", sa.Integer(), nullable=True),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["find_id"],
             ["finds.id"],
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("fruitbodies", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_fruitbodies_deleted_at"), ["deleted_at"], unique=False)
-        batch_op.create_index(batch_op.f("ix_fruitbodies_find_id"), ["find_id"], unique=False)
+    op.create_index("ix_fruitbodies_deleted_at", "fruitbodies", ["deleted_at"])
+    op.create_index("ix_fruitbodies_find_id", "fruitbodies", ["find_id"])
 
     op.create_table(
         "stated_names",
@@ -303,18 +285,15 @@ def upgrade() -> None:
         sa.Column("stated_by", sa.Text(), nullable=False),
         sa.Column("stated_on", sa.String(length=64), nullable=False),
         sa.Column("remarks", sa.Text(), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["find_id"],
             ["finds.id"],
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("stated_names", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_stated_names_deleted_at"), ["deleted_at"], unique=False)
-        batch_op.create_index(batch_op.f("ix_stated_names_find_id"), ["find_id"], unique=False)
+    op.create_index("ix_stated_names_deleted_at", "stated_names", ["deleted_at"])
+    op.create_index("ix_stated_names_find_id", "stated_names", ["find_id"])
 
     op.create_table(
         "expert_replies",
@@ -328,9 +307,7 @@ def upgrade() -> None:
         sa.Column("written_on", sa.String(length=32), nullable=False),
         sa.Column("sealed", sa.Boolean(), nullable=False),
         sa.Column("document", sa.JSON(), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["find_id"],
             ["finds.id"],
@@ -341,10 +318,9 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("expert_replies", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_expert_replies_deleted_at"), ["deleted_at"], unique=False)
-        batch_op.create_index(batch_op.f("ix_expert_replies_find_id"), ["find_id"], unique=False)
-        batch_op.create_index(batch_op.f("ix_expert_replies_packet_id"), ["packet_id"], unique=False)
+    op.create_index("ix_expert_replies_deleted_at", "expert_replies", ["deleted_at"])
+    op.create_index("ix_expert_replies_find_id", "expert_replies", ["find_id"])
+    op.create_index("ix_expert_replies_packet_id", "expert_replies", ["packet_id"])
 
     op.create_table(
         "looks",
@@ -360,9 +336,7 @@ def upgrade() -> None:
         sa.Column("sources", sa.JSON(), nullable=False),
         sa.Column("supersedes", sa.String(length=64), nullable=True),
         sa.Column("blind", sa.Boolean(), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["find_id"],
             ["finds.id"],
@@ -377,10 +351,9 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("looks", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_looks_deleted_at"), ["deleted_at"], unique=False)
-        batch_op.create_index(batch_op.f("ix_looks_find_id"), ["find_id"], unique=False)
-        batch_op.create_index(batch_op.f("ix_looks_fruitbody_id"), ["fruitbody_id"], unique=False)
+    op.create_index("ix_looks_deleted_at", "looks", ["deleted_at"])
+    op.create_index("ix_looks_find_id", "looks", ["find_id"])
+    op.create_index("ix_looks_fruitbody_id", "looks", ["fruitbody_id"])
 
     op.create_table(
         "photos",
@@ -395,9 +368,7 @@ def upgrade() -> None:
         sa.Column("taken", sa.String(length=32), nullable=True),
         sa.Column("lat", sa.Float(precision=53), nullable=True),
         sa.Column("lon", sa.Float(precision=53), nullable=True),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["find_id"],
             ["finds.id"],
@@ -408,10 +379,9 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("photos", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_photos_deleted_at"), ["deleted_at"], unique=False)
-        batch_op.create_index(batch_op.f("ix_photos_find_id"), ["find_id"], unique=False)
-        batch_op.create_index(batch_op.f("ix_photos_sha256"), ["sha256"], unique=False)
+    op.create_index("ix_photos_deleted_at", "photos", ["deleted_at"])
+    op.create_index("ix_photos_find_id", "photos", ["find_id"])
+    op.create_index("ix_photos_sha256", "photos", ["sha256"])
 
     op.create_table(
         "signatures",
@@ -428,9 +398,7 @@ def upgrade() -> None:
         sa.Column("note", sa.Text(), nullable=False),
         sa.Column("voided_at", sa.String(length=32), nullable=True),
         sa.Column("voided_why", sa.Text(), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["determination_id"],
             ["determinations.id"],
@@ -445,19 +413,16 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("signatures", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_signatures_deleted_at"), ["deleted_at"], unique=False)
-        batch_op.create_index(batch_op.f("ix_signatures_find_id"), ["find_id"], unique=False)
-        batch_op.create_index(batch_op.f("ix_signatures_person_id"), ["person_id"], unique=False)
+    op.create_index("ix_signatures_deleted_at", "signatures", ["deleted_at"])
+    op.create_index("ix_signatures_find_id", "signatures", ["find_id"])
+    op.create_index("ix_signatures_person_id", "signatures", ["person_id"])
 
     op.create_table(
         "batch_parts",
         sa.Column("batch_id", sa.String(length=64), nullable=False),
         sa.Column("fruitbody_id", sa.String(length=64), nullable=False),
         sa.Column("signature_id", sa.String(length=64), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["batch_id"],
             ["batches.id"],
@@ -472,11 +437,10 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("batch_parts", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_batch_parts_batch_id"), ["batch_id"], unique=False)
-        batch_op.create_index(batch_op.f("ix_batch_parts_deleted_at"), ["deleted_at"], unique=False)
-        batch_op.create_index(batch_op.f("ix_batch_parts_fruitbody_id"), ["fruitbody_id"], unique=False)
-        batch_op.create_index(batch_op.f("ix_batch_parts_signature_id"), ["signature_id"], unique=False)
+    op.create_index("ix_batch_parts_batch_id", "batch_parts", ["batch_id"])
+    op.create_index("ix_batch_parts_deleted_at", "batch_parts", ["deleted_at"])
+    op.create_index("ix_batch_parts_fruitbody_id", "batch_parts", ["fruitbody_id"])
+    op.create_index("ix_batch_parts_signature_id", "batch_parts", ["signature_id"])
 
     op.create_table(
         "spore_prints",
@@ -490,9 +454,7 @@ def upgrade() -> None:
         sa.Column("kept_at", sa.Text(), nullable=False),
         sa.Column("photo_id", sa.String(length=64), nullable=True),
         sa.Column("notes", sa.Text(), nullable=False),
-        sa.Column("id", sa.String(length=64), nullable=False),
-        sa.Column("created_at", sa.String(length=32), nullable=False),
-        sa.Column("deleted_at", sa.String(length=32), nullable=True),
+        *_recorded(),
         sa.ForeignKeyConstraint(
             ["find_id"],
             ["finds.id"],
@@ -507,114 +469,30 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("id"),
     )
-    with op.batch_alter_table("spore_prints", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_spore_prints_deleted_at"), ["deleted_at"], unique=False)
-        batch_op.create_index(batch_op.f("ix_spore_prints_find_id"), ["find_id"], unique=False)
-        batch_op.create_index(batch_op.f("ix_spore_prints_fruitbody_id"), ["fruitbody_id"], unique=False)
+    op.create_index("ix_spore_prints_deleted_at", "spore_prints", ["deleted_at"])
+    op.create_index("ix_spore_prints_find_id", "spore_prints", ["find_id"])
+    op.create_index("ix_spore_prints_fruitbody_id", "spore_prints", ["fruitbody_id"])
 
 
 def downgrade() -> None:
-    """Drop them."""
-    with op.batch_alter_table("spore_prints", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_spore_prints_fruitbody_id"))
-        batch_op.drop_index(batch_op.f("ix_spore_prints_find_id"))
-        batch_op.drop_index(batch_op.f("ix_spore_prints_deleted_at"))
-
+    """Drop them, with their indexes."""
     op.drop_table("spore_prints")
-    with op.batch_alter_table("batch_parts", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_batch_parts_signature_id"))
-        batch_op.drop_index(batch_op.f("ix_batch_parts_fruitbody_id"))
-        batch_op.drop_index(batch_op.f("ix_batch_parts_deleted_at"))
-        batch_op.drop_index(batch_op.f("ix_batch_parts_batch_id"))
-
     op.drop_table("batch_parts")
-    with op.batch_alter_table("signatures", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_signatures_person_id"))
-        batch_op.drop_index(batch_op.f("ix_signatures_find_id"))
-        batch_op.drop_index(batch_op.f("ix_signatures_deleted_at"))
-
     op.drop_table("signatures")
-    with op.batch_alter_table("photos", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_photos_sha256"))
-        batch_op.drop_index(batch_op.f("ix_photos_find_id"))
-        batch_op.drop_index(batch_op.f("ix_photos_deleted_at"))
-
     op.drop_table("photos")
-    with op.batch_alter_table("looks", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_looks_fruitbody_id"))
-        batch_op.drop_index(batch_op.f("ix_looks_find_id"))
-        batch_op.drop_index(batch_op.f("ix_looks_deleted_at"))
-
     op.drop_table("looks")
-    with op.batch_alter_table("expert_replies", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_expert_replies_packet_id"))
-        batch_op.drop_index(batch_op.f("ix_expert_replies_find_id"))
-        batch_op.drop_index(batch_op.f("ix_expert_replies_deleted_at"))
-
     op.drop_table("expert_replies")
-    with op.batch_alter_table("stated_names", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_stated_names_find_id"))
-        batch_op.drop_index(batch_op.f("ix_stated_names_deleted_at"))
-
     op.drop_table("stated_names")
-    with op.batch_alter_table("fruitbodies", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_fruitbodies_find_id"))
-        batch_op.drop_index(batch_op.f("ix_fruitbodies_deleted_at"))
-
     op.drop_table("fruitbodies")
-    if op.get_bind().dialect.name == "sqlite":
-        op.drop_index("find_words_by_day", "find_words")
-
     op.drop_table("find_words")
-    with op.batch_alter_table("expert_packets", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_expert_packets_find_id"))
-        batch_op.drop_index(batch_op.f("ix_expert_packets_deleted_at"))
-
     op.drop_table("expert_packets")
-    with op.batch_alter_table("determinations", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_determinations_find_id"))
-
     op.drop_table("determinations")
-    with op.batch_alter_table("finds", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_finds_place_id"))
-        batch_op.drop_index(batch_op.f("ix_finds_finder_id"))
-        batch_op.drop_index(batch_op.f("ix_finds_deleted_at"))
-        batch_op.drop_index(batch_op.f("ix_finds_class_id"))
-        batch_op.drop_index("finds_by_standing")
-        batch_op.drop_index("finds_by_origin")
-        batch_op.drop_index("finds_by_day")
-
     op.drop_table("finds")
-    with op.batch_alter_table("class_members", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_class_members_person_id"))
-        batch_op.drop_index(batch_op.f("ix_class_members_deleted_at"))
-        batch_op.drop_index(batch_op.f("ix_class_members_class_id"))
-
     op.drop_table("class_members")
-    with op.batch_alter_table("confirmations", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_confirmations_person_id"))
-        batch_op.drop_index(batch_op.f("ix_confirmations_deleted_at"))
-
     op.drop_table("confirmations")
-    with op.batch_alter_table("classes", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_classes_deleted_at"))
-
     op.drop_table("classes")
     op.drop_table("settings")
-    with op.batch_alter_table("places", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_places_deleted_at"))
-
     op.drop_table("places")
-    with op.batch_alter_table("people", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_people_deleted_at"))
-
     op.drop_table("people")
-    with op.batch_alter_table("events", schema=None) as batch_op:
-        batch_op.drop_index("events_since")
-        batch_op.drop_index("events_of")
-
     op.drop_table("events")
-    with op.batch_alter_table("batches", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_batches_deleted_at"))
-
     op.drop_table("batches")
