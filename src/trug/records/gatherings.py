@@ -46,6 +46,7 @@ __all__ = [
     "make_print",
     "read_print",
     "refresh",
+    "search_words",
     "state_name",
 ]
 
@@ -415,6 +416,11 @@ def _next_number(session: Session, day: str) -> str:
     return f"{year}-{int(last[5:]) + 1 if last else 1:04d}"
 
 
+def search_words(texts: Iterable[str]) -> str:
+    """Return the words of some texts as a find is searched by them: each once, in lower case."""
+    return " ".join(dict.fromkeys(" ".join(t for t in texts if t).lower().split()))
+
+
 def _refresh_words(session: Session, reasoner: Reasoner, row: FindRow, proposals: Sequence[str]) -> None:
     place = session.get(PlaceRow, row.place_id) if row.place_id else None
     finder = session.get(Person, row.finder_id) if row.finder_id else None
@@ -424,7 +430,7 @@ def _refresh_words(session: Session, reasoner: Reasoner, row: FindRow, proposals
     english = [reasoner.english_of(name) for name in (row.name, *proposals)]
     told = [row.name, *proposals, *english, *stated, row.number, row.fungarium, row.notes, row.locality]
     told += [place.name if place else "", finder.name if finder else "", row.date]
-    words = " ".join(dict.fromkeys(" ".join(t for t in told if t).lower().split()))
+    words = search_words(told)
     session.execute(delete(FindWords).where(FindWords.find_id == row.id))
     if row.deleted_at is None:
         session.add(FindWords(find_id=row.id, date=row.date, words=words))

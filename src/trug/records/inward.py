@@ -21,7 +21,7 @@ from trug.errors import InputError
 from trug.loaded import Loaded
 from trug.records.database import Database
 from trug.records.exchange import Identification, Measurement, Occurrence, Waypoint, is_iso_date
-from trug.records.gatherings import check_body, evidence_of, refresh
+from trug.records.gatherings import check_body, evidence_of, refresh, search_words
 from trug.records.history import Unit
 from trug.records.identifiers import new_id
 from trug.records.reasoning import Reasoner
@@ -174,7 +174,7 @@ class _Maker:
         told = [o.scientific_name, o.vernacular_name, *(n["name"] for n in names), o.record_number, o.catalog_number]
         treatment = self.taxa.get(o.scientific_name.lower())
         told += [o.occurrence_remarks, o.locality, o.recorded_by, o.event_date, treatment.common if treatment else ""]
-        words = " ".join(dict.fromkeys(" ".join(t for t in told if t).lower().split()))
+        words = search_words(told)
         self.rows.words.append({"find_id": find_id, "date": row["date"], "words": words})
         characters = self.here.vocabulary.characters
         looks = [m for m in o.measurements if m.measurement_type in characters]

@@ -24,8 +24,7 @@ from trug.web.language import LOCALES
 __all__ = ["POT", "catalogue", "vocabulary_messages"]
 
 POT = LOCALES / "trug.pot"
-WEB = Path(__file__).parent
-PACKAGE = WEB.parent
+PACKAGE = Path(__file__).parent.parent
 METHODS = [
     ("web/**.py", "python"),
     ("records/**.py", "python"),

@@ -21,11 +21,10 @@ __all__ = ["Site", "person_of", "put_setting", "setting", "site_of"]
 
 @dataclass
 class Site:
-    """The running app's database and reasoning; ``language`` is what pages are written in."""
+    """The running app's database and reasoning."""
 
     database: Database
     reasoner: Reasoner
-    language: str = "en"
     cache: dict[str, Any] = field(default_factory=dict)
 
     @property
